@@ -1,0 +1,1 @@
+//! Unit weight and loss learned from pours, and how much to melt.

@@ -1,0 +1,1 @@
+//! Blends, fragrance load of wax or of total, weigh-out and live re-scaling.

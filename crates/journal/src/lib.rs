@@ -1,0 +1,1 @@
+//! The append-only journal: record, hash chain, store trait, in-memory store.

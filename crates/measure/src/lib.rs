@@ -1,0 +1,1 @@
+//! Quantities as typed, exact money, SI values, parsing, rounding and working.

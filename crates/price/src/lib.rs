@@ -1,0 +1,1 @@
+//! Cost of a unit, price ranges and the comparison of formats.

@@ -1,0 +1,2 @@
+//! Checks and generated files; not shipped.
+fn main() {}
