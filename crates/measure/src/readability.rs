@@ -1,0 +1,85 @@
+//! The step a scale can show, and rounding to it.
+
+use std::fmt;
+
+use rust_decimal::{Decimal, RoundingStrategy};
+
+use crate::problem::Unclear;
+use crate::quantity::{Mass, Typed};
+use crate::units::MassUnit;
+
+/// The smallest step a scale shows: `0.1 oz`, `1 g`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Readability {
+    step: Decimal,
+    unit: MassUnit,
+}
+
+impl Readability {
+    /// Makes a readability from its step.
+    ///
+    /// # Errors
+    ///
+    /// [`Unclear`] when the step is nothing at all.
+    pub fn try_new(step: &Typed<Mass>) -> Result<Self, Unclear> {
+        let unit = step.unit();
+        let step_in_unit = match step.places() {
+            Some(_) => step.value().to_decimal(unit).round_dp(6).normalize(),
+            None => step.value().to_decimal(unit),
+        };
+        if step_in_unit.is_zero() {
+            return Err(Unclear::new(
+                &step.to_string(),
+                "a scale cannot read to nothing",
+                "write the smallest step your scale shows, such as 1 g or 0.1 oz",
+            ));
+        }
+        Ok(Self {
+            step: step_in_unit,
+            unit,
+        })
+    }
+
+    /// The unit the scale shows.
+    pub const fn unit(&self) -> MassUnit {
+        self.unit
+    }
+
+    /// The step as a mass, rounded to the microgram.
+    pub fn mass(&self) -> Mass {
+        Typed::<Mass>::from_decimal(self.step, self.unit)
+            .expect("the step was a mass before")
+            .value()
+    }
+
+    /// Rounds to the nearest step, half-even: what to weigh.
+    pub fn nearest(&self, mass: Mass) -> Typed<Mass> {
+        self.round(mass, RoundingStrategy::MidpointNearestEven)
+    }
+
+    /// Rounds down to a step: what may be declared.
+    pub fn down(&self, mass: Mass) -> Typed<Mass> {
+        self.round(mass, RoundingStrategy::ToZero)
+    }
+
+    /// Rounds up to a step: what suffices.
+    pub fn up(&self, mass: Mass) -> Typed<Mass> {
+        self.round(mass, RoundingStrategy::AwayFromZero)
+    }
+
+    fn round(&self, mass: Mass, strategy: RoundingStrategy) -> Typed<Mass> {
+        // The held value is whole micrograms; a figure that is a step exactly
+        // must not fall to the next one for a millionth of a gram.
+        let steps = (mass.to_decimal(self.unit) / self.step).round_dp(4);
+        let figure = steps.round_dp_with_strategy(0, strategy) * self.step;
+        let mut figure = figure;
+        figure.rescale(self.step.scale());
+        Typed::from_decimal(figure, self.unit).unwrap_or_else(|| mass.typed(self.unit, 0))
+    }
+}
+
+impl fmt::Display for Readability {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.step, self.unit.symbol())
+    }
+}
