@@ -1,1 +1,27 @@
-//! Use cases: workshops held in memory, append and retry, the registry of calculations.
+//! What the program can do, one use case after another.
+//!
+//! A request comes in as texts. A use case reads them by the workshop's own
+//! habits, lets [`workshop`] decide, appends the facts to the [`journal`] and
+//! folds them into the state that is kept in memory. Two writers cannot
+//! overwrite each other: an append states the position it expects, and the
+//! loser decides again on what is new.
+//!
+//! Here, and only here, time enters: through a [`Clock`].
+//!
+//! Every calculation of the pure crates stands in one [registry](registry), and
+//! the page, the programming interface and the command line all take it from
+//! there.
+//!
+//! This crate refuses to know how a page looks and where the journal is kept.
+//! Start with [`App`].
+
+pub mod demo;
+pub mod forms;
+pub mod quick;
+pub mod registry;
+
+mod app;
+mod clock;
+
+pub use app::{ActError, App, Done, OpenError};
+pub use clock::{Clock, FixedClock, SystemClock};

@@ -67,6 +67,11 @@ impl Checker {
         self.problems.is_empty()
     }
 
+    /// The problems found so far, ending the check.
+    pub fn into_problems(self) -> Problems {
+        Problems(self.problems)
+    }
+
     /// Ends the check.
     ///
     /// # Errors

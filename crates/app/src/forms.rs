@@ -1,0 +1,738 @@
+//! Forms as they were filled in: texts read by the workshop's habits, then
+//! put to the decisions.
+//!
+//! A field's name in the form is its name in a problem, so that a page can put
+//! every message beside the box it is about.
+
+use formula::FragranceLoad;
+use measure::{
+    Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity,
+    Ratio, Reading, System, Temperature, TimeSpan, Typed, Unclear, Volume, parse_decimal, parse_in,
+};
+use workshop::facts::{
+    Amount, BlendPart, DyeDose, Format, FormulaId, FreightSpread, MouldId, PartFill, PourCount,
+    PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyId, SupplyKind,
+};
+use workshop::{Refusal, Workshop, decide};
+
+use crate::{ActError, App, Done};
+
+/// A form as it was sent: names and texts, in order.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Filled(Vec<(String, String)>);
+
+impl Filled {
+    /// Takes the pairs of a form.
+    pub const fn new(pairs: Vec<(String, String)>) -> Self {
+        Self(pairs)
+    }
+
+    /// Makes a form from fixed pairs.
+    pub fn of<const N: usize>(pairs: [(&str, &str); N]) -> Self {
+        Self(pairs.map(|(name, text)| (name.to_owned(), text.to_owned())).into())
+    }
+
+    /// The text of a field; empty when it is not there. The last one counts.
+    pub fn get(&self, name: &str) -> &str {
+        self.0.iter().rev().find(|(known, _)| known == name).map_or("", |(_, text)| text.trim())
+    }
+
+    /// Whether the form has the field at all.
+    pub fn has(&self, name: &str) -> bool {
+        self.0.iter().any(|(known, _)| known == name)
+    }
+
+    /// The text, or none when it is empty.
+    pub fn some(&self, name: &str) -> Option<&str> {
+        Some(self.get(name)).filter(|text| !text.is_empty())
+    }
+
+    /// Sets a field that is not there yet.
+    #[must_use]
+    pub fn or(mut self, name: &str, text: impl Into<String>) -> Self {
+        if !self.has(name) {
+            self.0.push((name.to_owned(), text.into()));
+        }
+        self
+    }
+
+    /// Sets a field, whatever stood in it.
+    #[must_use]
+    pub fn with(mut self, name: &str, text: impl Into<String>) -> Self {
+        self.0.retain(|(known, _)| known != name);
+        self.0.push((name.to_owned(), text.into()));
+        self
+    }
+
+    /// How many lines `stem[0]`, `stem[1]` ... the form has.
+    pub fn lines(&self, stem: &str) -> usize {
+        let nth = |name: &str| -> Option<usize> {
+            let (index, _) = name.strip_prefix(stem)?.strip_prefix('[')?.split_once(']')?;
+            index.parse().ok()
+        };
+        // A form is typed by a person; a number past this is not a line.
+        self.0.iter().filter_map(|(name, _)| nth(name)).filter(|n| *n < 200).max().map_or(0, |n| n + 1)
+    }
+
+    /// The pairs.
+    pub fn pairs(&self) -> &[(String, String)] {
+        &self.0
+    }
+}
+
+/// Reads a weight in which a bare figure is in the workshop's everyday unit.
+fn weight(reading: Reading, system: System) -> impl Fn(&str) -> Result<Typed<Mass>, Unclear> {
+    move |text| parse_in(text, system.mass_unit(), reading)
+}
+
+fn quantity<Q: Quantity>(reading: Reading) -> impl Fn(&str) -> Result<Typed<Q>, Unclear> {
+    move |text| Typed::parse_with(text, reading)
+}
+
+fn money(own: Option<Currency>, reading: Reading) -> impl Fn(&str) -> Result<Money, Unclear> {
+    move |text| Money::parse(text, own, reading)
+}
+
+fn whole(text: &str) -> Result<u32, Unclear> {
+    const ACCEPTED: &str = "write a whole number such as 12";
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Unclear::new(text, "a number is missing", ACCEPTED));
+    }
+    text.parse().map_err(|_| Unclear::new(text, "it is not a whole number", ACCEPTED))
+}
+
+fn one_of<T: Copy>(options: &[(&'static str, T)]) -> impl Fn(&str) -> Result<T, Unclear> {
+    move |text| {
+        options.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
+            let words: Vec<_> = options.iter().map(|(word, _)| *word).collect();
+            Unclear::new(text, "it is not one of the choices", format!("choose {}", words.join(", ")))
+        })
+    }
+}
+
+/// The words a form uses for the kinds of supply.
+pub const KINDS: [(&str, SupplyKind); 8] = [
+    ("wax", SupplyKind::Wax),
+    ("fragrance_oil", SupplyKind::FragranceOil),
+    ("dye", SupplyKind::Dye),
+    ("additive", SupplyKind::Additive),
+    ("wick", SupplyKind::Wick),
+    ("vessel", SupplyKind::Vessel),
+    ("wrap", SupplyKind::Wrap),
+    ("label", SupplyKind::Label),
+];
+
+/// The words a form uses for the formats of goods.
+pub const FORMATS: [(&str, Format); 5] = [
+    ("snap_bar", Format::SnapBar),
+    ("clamshell", Format::Clamshell),
+    ("shapes", Format::Shapes),
+    ("filled_candle", Format::FilledCandle),
+    ("free_standing_candle", Format::FreeStandingCandle),
+];
+
+/// The words a form uses for the systems of units.
+pub const SYSTEMS: [(&str, System); 3] =
+    [("metric", System::Metric), ("us", System::Us), ("imperial", System::Imperial)];
+
+/// The word of a value in one of the lists above.
+pub fn word_of<T: PartialEq>(options: &[(&'static str, T)], value: &T) -> &'static str {
+    options.iter().find(|(_, known)| known == value).map_or("", |(word, _)| word)
+}
+
+/// Sets the workshop's units, currency and habits.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let mut check = Checker::default();
+        let marks = [("point", DecimalMark::Point), ("comma", DecimalMark::Comma)];
+        let system = check.required("system", Some(filled.get("system")), one_of(&SYSTEMS));
+        let mark = check.required("decimal_mark", Some(filled.get("decimal_mark")), one_of(&marks));
+        let currency = check.required("currency", Some(filled.get("currency")), |text| {
+            Currency::from_code(&text.trim().to_uppercase()).ok_or_else(|| {
+                Unclear::new(text, "it is not an ISO 4217 currency", "write a code such as USD, GBP or EUR")
+            })
+        });
+        let (Some(system), Some(decimal_mark), Some(currency)) = (system, mark, currency) else {
+            return Err(check.into_problems().into());
+        };
+        let reading = Reading { decimal_mark, customary: None };
+        let readability =
+            check.required("readability", filled.some("readability"), weight(reading, system));
+        if let Some(step) = &readability {
+            check.keep("readability", measure::Readability::try_new(step));
+        }
+        let expected_loss = check.optional("expected_loss", filled.some("expected_loss"), |text| {
+            Ratio::parse(text, reading).and_then(|loss| {
+                if loss.decimal() < Decimal::new(5, 1) {
+                    Ok(loss)
+                } else {
+                    Err(Unclear::new(text, "that is half of the melt or more", "write a share such as 3 %"))
+                }
+            })
+        });
+        let melter = check.optional("melter", filled.some("melter"), weight(reading, system));
+        let wage = check.optional("wage", filled.some("wage"), money(Some(currency), reading));
+        let overhead_per_hour = check.optional(
+            "overhead_per_hour",
+            filled.some("overhead_per_hour"),
+            money(Some(currency), reading),
+        );
+        let (true, Some(readability)) = (check.is_clean(), readability) else {
+            return Err(check.into_problems().into());
+        };
+        let settings = Settings {
+            name: filled.get("name").to_owned(),
+            system,
+            currency,
+            decimal_mark,
+            readability,
+            expected_loss,
+            melter,
+            wage,
+            overhead_per_hour,
+        };
+        decide::set_up(workshop, settings)
+    })
+}
+
+/// Enters a supply.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn define_supply(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let reading = workshop.reading();
+        let mut check = Checker::default();
+        let kind = check.required("kind", Some(filled.get("kind")), one_of(&KINDS));
+        let (max_load, flash_point) = sheet(&mut check, filled, reading);
+        let (true, Some(kind)) = (check.is_clean(), kind) else {
+            return Err(check.into_problems().into());
+        };
+        decide::define_supply(workshop, kind, filled.get("name"), max_load, flash_point)
+    })
+}
+
+/// Puts right or completes what the sheet says of a supply.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn amend_supply(
+    app: &App,
+    who: &str,
+    supply: SupplyId,
+    filled: &Filled,
+) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let mut check = Checker::default();
+        let (max_load, flash_point) = sheet(&mut check, filled, workshop.reading());
+        check.finish()?;
+        decide::amend_supply(workshop, supply, filled.get("name"), max_load, flash_point)
+    })
+}
+
+fn sheet(
+    check: &mut Checker,
+    filled: &Filled,
+    reading: Reading,
+) -> (Option<FragranceLoad>, Option<Typed<Temperature>>) {
+    let max_load = check.optional("max_load", filled.some("max_load"), |text| {
+        FragranceLoad::parse(text, reading)
+    });
+    let flash_point = check.optional("flash_point", filled.some("flash_point"), quantity(reading));
+    (max_load, flash_point)
+}
+
+/// Takes in a delivery of `lines[0]`, `lines[1]` ...; lines left empty are passed over.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let reading = workshop.reading();
+        let mut check = Checker::default();
+        let mut lines = Vec::new();
+        for i in 0..filled.lines("lines") {
+            let field = |part: &str| format!("lines[{i}].{part}");
+            let parts = ["supply", "amount", "paid"].map(&field);
+            if parts[1..].iter().all(|part| filled.some(part).is_none()) {
+                continue;
+            }
+            if let Some(line) = receipt_line(&mut check, workshop, filled, &field, reading) {
+                lines.push(line);
+            }
+        }
+        let spreads = [("by_value", FreightSpread::ByValue), ("by_weight", FreightSpread::ByWeight)];
+        let freight =
+            check.optional("freight", filled.some("freight"), money(workshop.currency(), reading));
+        let spread = check.optional("spread", filled.some("spread"), one_of(&spreads));
+        check.finish()?;
+        decide::receive(workshop, filled.get("supplier"), lines, freight, spread.unwrap_or_default())
+    })
+}
+
+fn receipt_line(
+    check: &mut Checker,
+    workshop: &Workshop,
+    filled: &Filled,
+    field: &impl Fn(&str) -> String,
+    reading: Reading,
+) -> Option<ReceiptLine> {
+    let supply = check.required(&field("supply"), Some(filled.get(&field("supply"))), |text| {
+        known(text, "a supply", |id| workshop.supply(SupplyId(id)))
+    });
+    let amount = supply.and_then(|supply| {
+        check.required(&field("amount"), Some(filled.get(&field("amount"))), |text| {
+            amount(text, supply.kind, reading, workshop.system())
+        })
+    });
+    let paid = check.required(
+        &field("paid"),
+        Some(filled.get(&field("paid"))),
+        money(workshop.currency(), reading),
+    );
+    Some(ReceiptLine {
+        supply: supply?.id,
+        supplier_lot: filled.get(&field("supplier_lot")).chars().take(40).collect(),
+        amount: amount?,
+        paid: paid?,
+    })
+}
+
+fn amount(text: &str, kind: SupplyKind, reading: Reading, system: System) -> Result<Amount, Unclear> {
+    if kind.is_weighed() {
+        weight(reading, system)(text).map(Amount::Weight)
+    } else {
+        whole(text).map(Amount::Count)
+    }
+}
+
+fn known<T>(text: &str, what: &str, find: impl FnOnce(u32) -> Option<T>) -> Result<T, Unclear> {
+    text.trim()
+        .parse()
+        .ok()
+        .and_then(find)
+        .ok_or_else(|| Unclear::new(text, "it is not on the list", format!("choose {what}")))
+}
+
+/// Puts right a line of a delivery.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn correct_receipt(
+    app: &App,
+    who: &str,
+    receipt: ReceiptId,
+    line: u32,
+    filled: &Filled,
+) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let reading = workshop.reading();
+        let kind = workshop
+            .receipt(receipt)
+            .and_then(|receipt| receipt.lines.get(line as usize))
+            .and_then(|line| workshop.supply(line.supply))
+            .map(|supply| supply.kind)
+            .ok_or_else(|| Refusal::Unknown { what: "delivery line", id: format!("{receipt}/{line}") })?;
+        let mut check = Checker::default();
+        let amount = check.required("amount", Some(filled.get("amount")), |text| {
+            amount(text, kind, reading, workshop.system())
+        });
+        let paid =
+            check.required("paid", Some(filled.get("paid")), money(workshop.currency(), reading));
+        let (Some(amount), Some(paid)) = (amount, paid) else {
+            return Err(check.into_problems().into());
+        };
+        decide::correct_receipt(workshop, receipt, line, amount, paid, filled.get("reason"))
+    })
+}
+
+/// Enters a mould or vessel.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn define_mould(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let (reading, system) = (workshop.reading(), workshop.system());
+        let mut check = Checker::default();
+        let format = check.required("format", Some(filled.get("format")), one_of(&FORMATS));
+        let cavities = check.required("cavities", Some(filled.get("cavities")), whole);
+        let line_volume = check.optional("line_volume", filled.some("line_volume"), line_volume(reading));
+        let nominal = check.optional("nominal", filled.some("nominal"), weight(reading, system));
+        let (true, Some(format), Some(cavities)) = (check.is_clean(), format, cavities) else {
+            return Err(check.into_problems().into());
+        };
+        decide::define_mould(workshop, filled.get("name"), format, cavities, line_volume, nominal)
+    })
+}
+
+/// Reads the volume to the fill line, by volume or by the weight of the water
+/// it takes: a gram of water counts as a millilitre, 0.2 % little at 20 °C.
+fn line_volume(reading: Reading) -> impl Fn(&str) -> Result<Typed<Volume>, Unclear> {
+    move |text| {
+        quantity::<Volume>(reading)(text).or_else(|unclear| {
+            let water: Typed<Mass> = Typed::parse_with(text, reading).map_err(|_| unclear.clone())?;
+            let millilitres = water.value().to_decimal(measure::MassUnit::Gram).round_dp(2);
+            Typed::from_decimal(millilitres, measure::VolumeUnit::Millilitre).ok_or(unclear)
+        })
+    }
+}
+
+/// Writes down a formula.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn define_formula(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let recipe = recipe(workshop, filled)?;
+        decide::define_formula(workshop, filled.get("name"), recipe)
+    })
+}
+
+/// Changes a formula.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn revise_formula(
+    app: &App,
+    who: &str,
+    formula: FormulaId,
+    filled: &Filled,
+) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let recipe = recipe(workshop, filled)?;
+        decide::revise_formula(workshop, formula, recipe, filled.get("reason"))
+    })
+}
+
+/// Reads a recipe: `blend[0].supply`, `blend[0].parts` ..., `oil`, `load`,
+/// `dye`, `dye_dose`, `add_at`, `pour_at`, `cure_days`, `set_density`. Blend
+/// lines without parts are passed over.
+///
+/// # Errors
+///
+/// A problem for every field that cannot be read.
+pub fn recipe(workshop: &Workshop, filled: &Filled) -> Result<Recipe, Problems> {
+    let reading = workshop.reading();
+    let mut check = Checker::default();
+    let supply = |text: &str| known(text, "a supply", |id| workshop.supply(SupplyId(id)).map(|supply| supply.id));
+    let mut blend = Vec::new();
+    for i in 0..filled.lines("blend") {
+        let (which, parts) = (format!("blend[{i}].supply"), format!("blend[{i}].parts"));
+        if filled.some(&parts).is_none() {
+            continue;
+        }
+        let which = check.required(&which, filled.some(&which), supply);
+        let parts = check.required(&parts, filled.some(&parts), |text| {
+            parse_decimal(text.trim_end_matches('%'), reading)
+        });
+        if let (Some(supply), Some(parts)) = (which, parts) {
+            blend.push(BlendPart { supply, parts });
+        }
+    }
+    let oil = check.optional("oil", filled.some("oil"), supply);
+    let load = check.required("load", Some(filled.get("load")), |text| FragranceLoad::parse(text, reading));
+    let dye = check.optional("dye", filled.some("dye"), supply);
+    let dose = dye.and_then(|_| {
+        check.required("dye_dose", Some(filled.get("dye_dose")), |text| dye_dose(text, reading))
+    });
+    let add_at = check.optional("add_at", filled.some("add_at"), quantity(reading));
+    let pour_at = check.optional("pour_at", filled.some("pour_at"), quantity(reading));
+    let cure = check.required("cure_days", filled.some("cure_days").or(Some("0")), |text| {
+        let days = whole(text)?;
+        u16::try_from(days)
+            .ok()
+            .filter(|days| *days <= 730)
+            .ok_or_else(|| Unclear::new(text, "that is longer than two years", "write a number of days such as 10"))
+    });
+    let set_density = check.optional("set_density", filled.some("set_density"), |text| {
+        let density = parse_decimal(text.trim_end_matches("g/ml"), reading)?;
+        if density > Decimal::new(5, 1) && density < Decimal::new(15, 1) {
+            Ok(density)
+        } else {
+            Err(Unclear::new(text, "no wax is that light or heavy", "write grams per millilitre, such as 0.90"))
+        }
+    });
+    let (true, Some(load), Some(cure_days)) = (check.is_clean(), load, cure) else {
+        return Err(check.into_problems());
+    };
+    Ok(Recipe { blend, oil, load, dye: dye.zip(dose), add_at, pour_at, cure_days, set_density })
+}
+
+fn dye_dose(text: &str, reading: Reading) -> Result<DyeDose, Unclear> {
+    const ACCEPTED: &str = "write a share such as 0.1 %, or drops for a pound such as 3 drops";
+    let words = text.trim().to_lowercase();
+    if let Some(drops) = words.split("drop").next().filter(|_| words.contains("drop")) {
+        return whole(drops)
+            .map(DyeDose::DropsPerPound)
+            .map_err(|_| Unclear::new(text, "the drops are not a whole number", ACCEPTED));
+    }
+    Ratio::parse(text, reading)
+        .map(DyeDose::OfWax)
+        .map_err(|unclear| Unclear::new(text, unclear.wrong, ACCEPTED))
+}
+
+/// Defines a good; its packing comes as `packing[0].supply`, `packing[0].each` ...
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn define_product(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let mut check = Checker::default();
+        let formula = check.required("formula", Some(filled.get("formula")), |text| {
+            known(text, "a formula", |id| workshop.formula(FormulaId(id)).map(|formula| formula.id))
+        });
+        let mould = check.required("mould", Some(filled.get("mould")), |text| {
+            known(text, "a mould", |id| workshop.mould(MouldId(id)).map(|mould| mould.id))
+        });
+        let mut packing = Vec::new();
+        for i in 0..filled.lines("packing") {
+            let (which, each) = (format!("packing[{i}].supply"), format!("packing[{i}].each"));
+            if filled.some(&which).is_none() {
+                continue;
+            }
+            let which = check.required(&which, filled.some(&which), |text| {
+                known(text, "a supply", |id| workshop.supply(SupplyId(id)).map(|supply| supply.id))
+            });
+            let each = check.required(&each, filled.some(&each).or(Some("1")), whole);
+            if let (Some(which), Some(each)) = (which, each) {
+                packing.push((which, each));
+            }
+        }
+        let (true, Some(formula), Some(mould)) = (check.is_clean(), formula, mould) else {
+            return Err(check.into_problems().into());
+        };
+        decide::define_product(workshop, filled.get("name"), formula, mould, packing)
+    })
+}
+
+/// Sets the prices of a good.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn set_prices(app: &App, who: &str, product: ProductId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let mut check = Checker::default();
+        let read = money(workshop.currency(), workshop.reading());
+        let [low, typical, high] = ["low", "typical", "high"]
+            .map(|field| check.required(field, Some(filled.get(field)), &read));
+        let (Some(low), Some(typical), Some(high)) = (low, typical, high) else {
+            return Err(check.into_problems().into());
+        };
+        decide::set_prices(workshop, product, low, typical, high)
+    })
+}
+
+/// Reads one weight off the scale, `weight`.
+///
+/// # Errors
+///
+/// The problem with it.
+pub fn scale_weight(workshop: &Workshop, filled: &Filled) -> Result<Typed<Mass>, Problems> {
+    let mut check = Checker::default();
+    let unit = workshop
+        .settings()
+        .map_or(workshop.system().mass_unit(), |settings| settings.readability.unit());
+    check
+        .required("weight", Some(filled.get("weight")), |text| parse_in(text, unit, workshop.reading()))
+        .ok_or_else(|| check.into_problems())
+}
+
+/// Notes what went into the pot: `portion` and `weight`.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn weigh(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let weight = scale_weight(workshop, filled)?;
+        let portion = portion(filled)?;
+        decide::weigh(workshop, pour, portion, weight)
+    })
+}
+
+/// Puts right a weight: `portion`, `weight` and `reason`.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn correct_weight(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let weight = scale_weight(workshop, filled)?;
+        decide::correct_weight(workshop, pour, portion(filled)?, weight, filled.get("reason"))
+    })
+}
+
+fn portion(filled: &Filled) -> Result<u32, Problems> {
+    whole(filled.get("portion")).map_err(|unclear| Problem::at("portion", unclear).into())
+}
+
+/// Notes that the melt went into the mould: `wax_at` and `room_at`, where they
+/// were read.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn pour_out(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let reading = workshop.reading();
+        let mut check = Checker::default();
+        let wax_at = check.optional("wax_at", filled.some("wax_at"), quantity(reading));
+        let room_at = check.optional("room_at", filled.some("room_at"), quantity(reading));
+        check.finish()?;
+        decide::pour_out(workshop, pour, wax_at, room_at)
+    })
+}
+
+/// Notes what came out: `full`, `part` (a weight, a share, `none` or empty for
+/// unknown), `left`, `topped_up`; with `reason` when an earlier count is put right.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn count(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let (reading, system) = (workshop.reading(), workshop.system());
+        let mut check = Checker::default();
+        let full = check.required("full", Some(filled.get("full")), whole);
+        let part = check.required("part", Some(filled.get("part")), |text| part_fill(text, reading, system));
+        let left = check.optional("left", filled.some("left"), weight(reading, system));
+        let topped_up = check.optional("topped_up", filled.some("topped_up"), weight(reading, system));
+        let (true, Some(full), Some(part)) = (check.is_clean(), full, part) else {
+            return Err(check.into_problems().into());
+        };
+        let counted = PourCount { full, part, left, topped_up };
+        decide::count(workshop, pour, counted, filled.some("reason"))
+    })
+}
+
+fn part_fill(text: &str, reading: Reading, system: System) -> Result<PartFill, Unclear> {
+    let text = text.trim();
+    match text.to_lowercase().as_str() {
+        "" | "?" | "unknown" => return Ok(PartFill::Unknown),
+        "none" | "no" | "0" | "-" => return Ok(PartFill::None),
+        "half" => return Ok(PartFill::Share(Ratio::from_decimal(Decimal::new(5, 1)).expect("a half is positive"))),
+        _ => {}
+    }
+    if text.ends_with('%') {
+        return Ratio::parse(text, reading).map(PartFill::Share);
+    }
+    weight(reading, system)(text).map(PartFill::Weighed).map_err(|unclear| {
+        Unclear::new(text, unclear.wrong, "write its weight, a share such as 60 %, or none")
+    })
+}
+
+/// Notes that the units are out of the mould.
+///
+/// # Errors
+///
+/// [`ActError`] when they are not in it.
+pub fn demould(app: &App, who: &str, pour: PourId) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| decide::demould(workshop, pour))
+}
+
+/// Notes unit weights: `weights`, several apart by spaces, commas, semicolons
+/// or lines; a bare figure is in the workshop's everyday unit.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every weight that cannot be read.
+pub fn weigh_units(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let weights = unit_weights(workshop, filled.get("weights"))?;
+        decide::weigh_units(workshop, pour, weights)
+    })
+}
+
+/// Reads several weights from one box.
+///
+/// # Errors
+///
+/// A problem for every weight that cannot be read.
+pub fn unit_weights(workshop: &Workshop, text: &str) -> Result<Vec<Typed<Mass>>, Problems> {
+    let (reading, system) = (workshop.reading(), workshop.system());
+    let comma_is_decimal = reading.decimal_mark == DecimalMark::Comma;
+    let mut check = Checker::default();
+    let mut weights = Vec::new();
+    let apart = |c: char| c == ';' || c == '\n' || (c == ',' && !comma_is_decimal);
+    for chunk in text.split(apart).map(str::trim).filter(|chunk| !chunk.is_empty()) {
+        let words: Vec<_> = chunk.split_whitespace().collect();
+        let bare = words.iter().all(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+        if bare && words.len() > 1 && !chunk.contains('/') {
+            for word in words {
+                weights.extend(check.required("weights", Some(word), weight(reading, system)));
+            }
+        } else {
+            weights.extend(check.required("weights", Some(chunk), weight(reading, system)));
+        }
+    }
+    check.finish()?;
+    Ok(weights)
+}
+
+/// Strikes a unit weight: `nth` and `reason`.
+///
+/// # Errors
+///
+/// [`ActError`] when there is no such weight or no reason.
+pub fn strike_unit_weight(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let nth = whole(filled.get("nth"))
+            .map_err(|unclear| Problems::from(Problem::at("nth", unclear)))?;
+        decide::strike_unit_weight(workshop, pour, nth, filled.get("reason"))
+    })
+}
+
+/// Finishes a pour: `good`, `seconds`, `rejects`, `minutes`.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn finish(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let reading = workshop.reading();
+        let mut check = Checker::default();
+        let good = check.required("good", Some(filled.get("good")), whole);
+        let seconds = check.required("seconds", filled.some("seconds").or(Some("0")), whole);
+        let rejects = check.required("rejects", filled.some("rejects").or(Some("0")), whole);
+        let minutes = check.optional("minutes", filled.some("minutes"), |text| {
+            parse_in::<TimeSpan>(text, measure::TimeUnit::Minute, reading)
+        });
+        let (true, Some(good), Some(seconds), Some(rejects)) = (check.is_clean(), good, seconds, rejects)
+        else {
+            return Err(check.into_problems().into());
+        };
+        decide::finish(workshop, pour, good, seconds, rejects, minutes)
+    })
+}
+
+/// Holds a lot: `reason`.
+///
+/// # Errors
+///
+/// [`ActError`] when it cannot be held or the reason is missing.
+pub fn hold(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| decide::hold(workshop, pour, filled.get("reason")))
+}
+
+/// Frees a lot: `reason`.
+///
+/// # Errors
+///
+/// [`ActError`] when it is not held or the reason is missing.
+pub fn release(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| decide::release(workshop, pour, filled.get("reason")))
+}

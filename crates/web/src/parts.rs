@@ -1,0 +1,245 @@
+//! The pieces pages are made of. They arrange finished text; none computes.
+
+use maud::{Markup, PreEscaped, html};
+use measure::{Problem, Problems, Working};
+
+/// A figure with its unit smaller and never separated from it: `18.7 oz`.
+/// Several terms, `1 lb 2.5 oz`, stay together too.
+pub(crate) fn fig(text: impl AsRef<str>) -> Markup {
+    let text = text.as_ref();
+    html! {
+        span.fig {
+            @for (i, word) in text.split(' ').enumerate() {
+                @let number = word.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '−' || c == '(');
+                @if number {
+                    @if i > 0 { " " }
+                    (word)
+                } @else if i == 0 {
+                    (word)
+                } @else {
+                    span.u { "\u{a0}" (word) }
+                }
+            }
+        }
+    }
+}
+
+/// The heading: the question the page answers.
+pub(crate) fn question(text: &str) -> Markup {
+    html! { h1 { (text) } }
+}
+
+/// The answer, largest thing on the page, with the other system beside it and
+/// the doubt below.
+pub(crate) fn answer(figure: &str, also: &str, doubt: &str) -> Markup {
+    html! {
+        p.answer {
+            (fig(figure))
+            @if !also.is_empty() { " " span.also { (also) } }
+        }
+        @if !doubt.is_empty() { p.doubt { (doubt) } }
+    }
+}
+
+/// An answer in words.
+pub(crate) fn answer_words(words: &str, doubt: &str) -> Markup {
+    html! {
+        p.answer.words { (words) }
+        @if !doubt.is_empty() { p.doubt { (doubt) } }
+    }
+}
+
+/// A verdict: a word, a shape and a colour.
+pub(crate) fn verdict(class: &'static str, word: &str) -> Markup {
+    html! { span class={ "verdict " (class) } { (word) } }
+}
+
+/// The working, closed by default, as ruled notebook lines.
+pub(crate) fn working(id: &str, working: &Working) -> Markup {
+    html! {
+        details.working id=(id) {
+            summary { "Working" }
+            ol {
+                @for step in working.steps() {
+                    li {
+                        span.what { (step.label) }
+                        span.result { (step.result) }
+                        span.how {
+                            (step.formula)
+                            @if !step.numbers.is_empty() { " = " (step.numbers) }
+                        }
+                        @if !step.source.is_empty() { span.source { (step.source) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A box to write in, with its label, hint and what is wrong with it.
+pub(crate) struct Field<'a> {
+    /// The form's name for it; also the `id`, prefixed by the form's.
+    pub name: &'a str,
+    /// The label.
+    pub label: &'a str,
+    /// What stands in it.
+    pub value: &'a str,
+    /// A word of help below; may be empty.
+    pub hint: &'a str,
+    /// The keyboard a phone brings: `text`, `decimal`, `numeric`.
+    pub keys: &'static str,
+    /// Whether a missing value is refused; refused by the server all the same.
+    pub required: bool,
+}
+
+impl<'a> Field<'a> {
+    /// A plain text box.
+    pub(crate) const fn text(name: &'a str, label: &'a str, value: &'a str) -> Self {
+        Self { name, label, value, hint: "", keys: "text", required: false }
+    }
+
+    /// A help line below.
+    pub(crate) const fn hint(mut self, hint: &'a str) -> Self {
+        self.hint = hint;
+        self
+    }
+
+    /// The keyboard of a phone.
+    pub(crate) const fn keys(mut self, keys: &'static str) -> Self {
+        self.keys = keys;
+        self
+    }
+
+    /// Draws it, with the problem that `problems` holds for it.
+    pub(crate) fn draw(&self, problems: &Problems) -> Markup {
+        let problem = problems.of(self.name);
+        let id = id_of(self.name);
+        html! {
+            div.field.wrong[problem.is_some()] {
+                label for=(id) { (self.label) }
+                input type="text" id=(id) name=(self.name) value=(self.value) inputmode=(self.keys)
+                    autocomplete="off" required[self.required]
+                    aria-invalid=[problem.map(|_| "true")]
+                    aria-describedby=[(problem.is_some() || !self.hint.is_empty()).then(|| format!("{id}-more"))];
+                (beneath(&id, self.hint, problem))
+            }
+        }
+    }
+}
+
+/// A choice among a few; `options` are (value, words).
+pub(crate) fn select(
+    name: &str,
+    label: &str,
+    chosen: &str,
+    options: &[(String, String)],
+    hint: &str,
+    problems: &Problems,
+) -> Markup {
+    let problem = problems.of(name);
+    let id = id_of(name);
+    html! {
+        div.field.wrong[problem.is_some()] {
+            label for=(id) { (label) }
+            select id=(id) name=(name) aria-describedby=[(problem.is_some() || !hint.is_empty()).then(|| format!("{id}-more"))] {
+                @for (value, words) in options {
+                    option value=(value) selected[value == chosen] { (words) }
+                }
+            }
+            (beneath(&id, hint, problem))
+        }
+    }
+}
+
+fn beneath(id: &str, hint: &str, problem: Option<&Problem>) -> Markup {
+    html! {
+        @if let Some(problem) = problem {
+            p.problem id={ (id) "-more" } { (said(problem)) }
+        } @else if !hint.is_empty() {
+            span.hint id={ (id) "-more" } { (hint) }
+        }
+    }
+}
+
+fn said(problem: &Problem) -> String {
+    let wrong = &problem.wrong;
+    let mut letters = wrong.chars();
+    let wrong = letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect::<String>())
+        .unwrap_or_default();
+    format!("{wrong}; {}.", problem.accepted)
+}
+
+/// A form field's `id`: its name without the characters CSS trips over.
+pub(crate) fn id_of(name: &str) -> String {
+    format!("f-{}", name.replace(['[', ']', '.'], "-"))
+}
+
+/// What is wrong with a form, above it, each line leading to its box.
+pub(crate) fn problems(problems: &Problems) -> Markup {
+    html! {
+        @if !problems.is_empty() {
+            div.problems role="alert" {
+                h2 { "Nothing was written down yet" }
+                ul {
+                    @for problem in problems {
+                        li {
+                            @if problem.field.is_empty() {
+                                (said(problem))
+                            } @else {
+                                a href={ "#" (id_of(&problem.field)) } { (said(problem)) }
+                            }
+                            @if !problem.given.is_empty() { " You wrote \"" (problem.given) "\"." }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A picture drawn on the server, with its title, its text alternative and its
+/// data as a table.
+pub(crate) fn picture(picture: &press::Picture) -> Markup {
+    html! {
+        figure {
+            figcaption { (picture.title) }
+            (PreEscaped(&picture.svg))
+            details {
+                summary { "The same in words and figures" }
+                p { (picture.text) }
+                (data_table(&picture.table))
+            }
+        }
+    }
+}
+
+fn data_table(table: &press::Table) -> Markup {
+    html! {
+        div.scroll {
+            table {
+                thead { tr { @for head in &table.headers { th { (head) } } } }
+                tbody { @for row in &table.rows { tr { @for cell in row { td { (cell) } } } } }
+            }
+        }
+    }
+}
+
+/// A line for a place where nothing is yet: what belongs there, and the first verb.
+pub(crate) fn empty(what: &str, path: &str, verb: &str) -> Markup {
+    html! {
+        p.empty { (what) }
+        p.next { a.button.do href=(path) { (verb) } }
+    }
+}
+
+/// A day as people write it: `4 Oct 2026`.
+pub(crate) fn day(day: jiff::civil::Date) -> String {
+    day.strftime("%-d %b %Y").to_string()
+}
+
+/// A count with its noun: `1 bar`, `11 bars`.
+pub(crate) fn counted(n: u32, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
+}

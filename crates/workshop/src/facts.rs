@@ -1,0 +1,713 @@
+//! What can have happened in a workshop.
+//!
+//! Each fact is a struct of its own, named in the past tense, and is today
+//! also the form in which it is stored: version 1 of every fact is the shape
+//! you read here. When a shape has to change, its present form moves to a
+//! frozen struct with `From` into the new one and [`Fact::read`] learns both;
+//! the specimens under `tests/specimens/` keep every released version honest.
+
+use formula::FragranceLoad;
+use jiff::civil::Date;
+use measure::{
+    Currency, Decimal, DecimalMark, Mass, Money, Ratio, System, Temperature, TimeSpan, Typed,
+    Volume,
+};
+use serde::{Deserialize, Serialize};
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident;)*) => { $(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub u32);
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+
+        impl std::str::FromStr for $name {
+            type Err = std::num::ParseIntError;
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                text.parse().map(Self)
+            }
+        }
+    )* };
+}
+
+ids! {
+    /// A thing bought: a wax, an oil, a wrap.
+    SupplyId;
+    /// One delivery.
+    ReceiptId;
+    /// A mould, or a vessel poured into and sold in.
+    MouldId;
+    /// A formula, across its revisions.
+    FormulaId;
+    /// A good: a formula in a mould or vessel, packed one way.
+    ProductId;
+    /// One making; its goods go under one lot code.
+    PourId;
+}
+
+/// What kind of thing a supply is; decides whether it is weighed or counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SupplyKind {
+    /// Wax, bare.
+    Wax,
+    /// A solid addition that belongs to the blend, such as stearic acid.
+    Additive,
+    /// Fragrance oil.
+    FragranceOil,
+    /// Dye or mica.
+    Dye,
+    /// Wick.
+    Wick,
+    /// A jar, tin or clamshell that the goods are poured into and sold in.
+    Vessel,
+    /// Foil, film, bag or carton.
+    Wrap,
+    /// Labels and stickers.
+    Label,
+}
+
+impl SupplyKind {
+    /// Every kind, in the order of the shelf.
+    pub const ALL: [Self; 8] = [
+        Self::Wax,
+        Self::Additive,
+        Self::FragranceOil,
+        Self::Dye,
+        Self::Wick,
+        Self::Vessel,
+        Self::Wrap,
+        Self::Label,
+    ];
+
+    /// Whether it is bought and used by weight; otherwise by count.
+    pub const fn is_weighed(self) -> bool {
+        matches!(
+            self,
+            Self::Wax | Self::Additive | Self::FragranceOil | Self::Dye
+        )
+    }
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Wax => "wax",
+            Self::Additive => "additive",
+            Self::FragranceOil => "fragrance oil",
+            Self::Dye => "dye",
+            Self::Wick => "wick",
+            Self::Vessel => "vessel",
+            Self::Wrap => "wrap",
+            Self::Label => "label",
+        }
+    }
+}
+
+/// How much of a supply: by weight or by count.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Amount {
+    /// Weighed.
+    Weight(Typed<Mass>),
+    /// Counted.
+    Count(u32),
+}
+
+impl std::fmt::Display for Amount {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Weight(weight) => weight.fmt(f),
+            Self::Count(count) => count.fmt(f),
+        }
+    }
+}
+
+/// How the freight of a delivery is shared over its lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FreightSpread {
+    /// By what each line cost.
+    #[default]
+    ByValue,
+    /// By what each line weighs; lines that are counted take no share.
+    ByWeight,
+}
+
+/// One line of a delivery.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ReceiptLine {
+    /// What came.
+    pub supply: SupplyId,
+    /// The supplier's own lot number; empty when there is none.
+    pub supplier_lot: String,
+    /// How much came.
+    pub amount: Amount,
+    /// What was paid for the line, freight apart.
+    pub paid: Money,
+}
+
+/// What goods look like when they leave the mould.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Format {
+    /// Thin bar scored to break.
+    SnapBar,
+    /// Hinged clear pack that is mould and pack in one.
+    Clamshell,
+    /// Single cubes or shapes.
+    Shapes,
+    /// Wick candle made and used in its vessel.
+    FilledCandle,
+    /// Wick candle that stands by itself.
+    FreeStandingCandle,
+}
+
+impl Format {
+    /// Every format.
+    pub const ALL: [Self; 5] = [
+        Self::SnapBar,
+        Self::Clamshell,
+        Self::Shapes,
+        Self::FilledCandle,
+        Self::FreeStandingCandle,
+    ];
+
+    /// The word for one of them.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::SnapBar => "snap bar",
+            Self::Clamshell => "clamshell",
+            Self::Shapes => "wax shape",
+            Self::FilledCandle => "filled candle",
+            Self::FreeStandingCandle => "free-standing candle",
+        }
+    }
+
+    /// Whether it burns on a wick.
+    pub const fn has_wick(self) -> bool {
+        matches!(self, Self::FilledCandle | Self::FreeStandingCandle)
+    }
+}
+
+/// A wax or additive of a blend, in parts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BlendPart {
+    /// Which supply.
+    pub supply: SupplyId,
+    /// Its parts; the blend is the sum of all.
+    #[serde(with = "rust_decimal_text")]
+    pub parts: Decimal,
+}
+
+/// Colour added to the melt.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DyeDose {
+    /// As a share of the wax.
+    OfWax(Ratio),
+    /// In drops for every pound of wax, as dye bottles put it.
+    DropsPerPound(u32),
+}
+
+/// What goes in, and how it is handled: one revision of a formula.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Recipe {
+    /// Waxes and additives.
+    pub blend: Vec<BlendPart>,
+    /// The fragrance oil; none for an unscented good.
+    pub oil: Option<SupplyId>,
+    /// How much oil, always with its base.
+    pub load: FragranceLoad,
+    /// The dye and its dose.
+    pub dye: Option<(SupplyId, DyeDose)>,
+    /// Wax temperature when the oil goes in.
+    pub add_at: Option<Typed<Temperature>>,
+    /// Wax temperature when it is poured.
+    pub pour_at: Option<Typed<Temperature>>,
+    /// Days between pouring and fit for sale.
+    pub cure_days: u16,
+    /// Density when set, in grams per millilitre, where it is known.
+    #[serde(with = "optional_decimal_text", default)]
+    pub set_density: Option<Decimal>,
+}
+
+/// One thing to weigh for a pour.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Portion {
+    /// What to weigh.
+    pub supply: SupplyId,
+    /// How much, rounded to the scale.
+    pub weight: Typed<Mass>,
+}
+
+/// A cavity that was filled only in part.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PartFill {
+    /// It was weighed.
+    Weighed(Typed<Mass>),
+    /// Its share of a full one was judged by eye.
+    Share(Ratio),
+    /// There may have been one; nobody looked.
+    Unknown,
+    /// There was none.
+    None,
+}
+
+/// What came out of a pour, counted before anything left the bench.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PourCount {
+    /// Units filled to the line.
+    pub full: u32,
+    /// The last cavity, if it was not.
+    pub part: PartFill,
+    /// Melt poured back or left in the pitcher.
+    pub left: Option<Typed<Mass>>,
+    /// Melt added later to level sunken tops, over and above what was weighed in.
+    pub topped_up: Option<Typed<Mass>>,
+}
+
+/// How a slip of the hand was met.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AfterSlip {
+    /// Everything else was raised so that the formula holds.
+    ScaleTheRest,
+    /// The rest stayed as planned and the load came out different.
+    KeepGoing,
+}
+
+/// How a workshop reads and shows its figures, and what its time costs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Settings {
+    /// What the workshop is called.
+    pub name: String,
+    /// Its units.
+    pub system: System,
+    /// Its currency.
+    #[serde(with = "currency_code")]
+    pub currency: Currency,
+    /// Its decimal mark, for reading what is typed.
+    #[serde(with = "mark_word")]
+    pub decimal_mark: DecimalMark,
+    /// The smallest step its scale shows.
+    pub readability: Typed<Mass>,
+    /// The share of a melt expected to stay behind, until pours say otherwise.
+    pub expected_loss: Option<Ratio>,
+    /// What the melter holds.
+    pub melter: Option<Typed<Mass>>,
+    /// What an hour of hands-on work costs.
+    pub wage: Option<Money>,
+    /// Rent, power, insurance and the like, for every hands-on hour.
+    pub overhead_per_hour: Option<Money>,
+}
+
+macro_rules! facts {
+    ($($(#[$doc:meta])* $name:ident $version:literal {
+        $($(#[$fdoc:meta])* $(#[serde($($attr:tt)*)])? $field:ident: $type:ty,)*
+    })*) => {
+        $(
+            $(#[$doc])*
+            #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+            pub struct $name {
+                $($(#[$fdoc])* $(#[serde($($attr)*)])? pub $field: $type,)*
+            }
+
+            impl From<$name> for Fact {
+                fn from(fact: $name) -> Self {
+                    Self::$name(fact)
+                }
+            }
+        )*
+
+        /// Something that happened. Never edited: a correction is another fact.
+        #[derive(Debug, Clone, PartialEq, Eq)]
+        pub enum Fact {
+            $($(#[$doc])* $name($name),)*
+        }
+
+        impl Fact {
+            /// Every fact's name with the version written today.
+            pub const NAMES: &'static [(&'static str, u16)] = &[$((stringify!($name), $version)),*];
+
+            /// The name it is stored under.
+            pub const fn name(&self) -> &'static str {
+                match self { $(Self::$name(_) => stringify!($name)),* }
+            }
+
+            /// The version of its stored form.
+            pub const fn version(&self) -> u16 {
+                match self { $(Self::$name(_) => $version),* }
+            }
+
+            /// Its stored form as JSON.
+            pub fn write(&self) -> String {
+                match self { $(Self::$name(fact) => serde_json::to_string(fact)),* }
+                    .expect("a fact has only text keys and finite numbers")
+            }
+
+            /// Reads a stored fact.
+            ///
+            /// # Errors
+            ///
+            /// [`UnreadableFact`] for a name or version this program does not
+            /// know, or a payload that does not fit.
+            pub fn read(name: &str, version: u16, payload: &str) -> Result<Self, UnreadableFact> {
+                let unreadable = |why: String| UnreadableFact { name: name.to_owned(), version, why };
+                match (name, version) {
+                    $((stringify!($name), $version) => serde_json::from_str::<$name>(payload)
+                        .map(Self::$name)
+                        .map_err(|error| unreadable(error.to_string())),)*
+                    _ => Err(unreadable("this program does not know it; it may be older than the journal".to_owned())),
+                }
+            }
+        }
+    };
+}
+
+facts! {
+    /// The workshop's units, currency and habits were set.
+    WorkshopSetUp 1 {
+        /// All of them, as they stand from now on.
+        settings: Settings,
+    }
+    /// A supply was entered in the list of things bought.
+    SupplyDefined 1 {
+        /// Which.
+        supply: SupplyId,
+        /// What kind of thing.
+        kind: SupplyKind,
+        /// What it is called.
+        name: String,
+        /// For a wax: the most oil its sheet allows, with its base.
+        max_load: Option<FragranceLoad>,
+        /// For an oil: the flash point on its sheet.
+        flash_point: Option<Typed<Temperature>>,
+    }
+    /// What the sheet says of a supply was put right or completed.
+    SupplyAmended 1 {
+        /// Which.
+        supply: SupplyId,
+        /// What it is called.
+        name: String,
+        /// The most oil its sheet allows.
+        max_load: Option<FragranceLoad>,
+        /// The flash point on its sheet.
+        flash_point: Option<Typed<Temperature>>,
+    }
+    /// A delivery came in.
+    SupplyReceived 1 {
+        /// Which delivery.
+        receipt: ReceiptId,
+        /// Who sent it; may be empty.
+        supplier: String,
+        /// What came.
+        lines: Vec<ReceiptLine>,
+        /// Freight and other charges on the whole.
+        freight: Option<Money>,
+        /// How the freight is shared.
+        spread: FreightSpread,
+    }
+    /// A line of a delivery had been written down wrongly.
+    ReceiptCorrected 1 {
+        /// Which delivery.
+        receipt: ReceiptId,
+        /// Which line, from 0.
+        line: u32,
+        /// How much really came.
+        amount: Amount,
+        /// What was really paid.
+        paid: Money,
+        /// What had gone wrong.
+        reason: String,
+    }
+    /// A mould or vessel was entered.
+    MouldDefined 1 {
+        /// Which.
+        mould: MouldId,
+        /// What it is called: by size and count, not by a seller's name.
+        name: String,
+        /// What comes out of it.
+        format: Format,
+        /// How many at a time.
+        cavities: u32,
+        /// Water to the fill line of one cavity.
+        line_volume: Option<Typed<Volume>>,
+        /// The unit weight it is sold as; a name, not a measurement.
+        nominal: Option<Typed<Mass>>,
+    }
+    /// A formula was written down for the first time.
+    FormulaDefined 1 {
+        /// Which.
+        formula: FormulaId,
+        /// The scent or the good it is for.
+        name: String,
+        /// What goes in; revision 1.
+        recipe: Recipe,
+    }
+    /// A formula was changed; pours made before keep the revision they used.
+    FormulaRevised 1 {
+        /// Which.
+        formula: FormulaId,
+        /// The new revision: one more than the last.
+        revision: u32,
+        /// What goes in from now on.
+        recipe: Recipe,
+        /// Why.
+        reason: String,
+    }
+    /// A good was defined.
+    ProductDefined 1 {
+        /// Which.
+        product: ProductId,
+        /// What it is sold as.
+        name: String,
+        /// What is in it.
+        formula: FormulaId,
+        /// What it is poured in.
+        mould: MouldId,
+        /// What each unit is packed with and how many of it: wick, wrap, label.
+        packing: Vec<(SupplyId, u32)>,
+    }
+    /// A good was given its prices.
+    PriceSet 1 {
+        /// Which.
+        product: ProductId,
+        /// The least asked.
+        low: Money,
+        /// What is usually asked.
+        typical: Money,
+        /// The most asked.
+        high: Money,
+    }
+    /// A pour was begun, with what to weigh for it.
+    PourStarted 1 {
+        /// Which.
+        pour: PourId,
+        /// The code its goods carry.
+        lot: String,
+        /// The formula.
+        formula: FormulaId,
+        /// The revision of the formula.
+        revision: u32,
+        /// The mould.
+        mould: Option<MouldId>,
+        /// The good it becomes.
+        product: Option<ProductId>,
+        /// How many units are hoped for.
+        wanted: u32,
+        /// What to weigh, in order.
+        portions: Vec<Portion>,
+    }
+    /// An ingredient went into the pot, and the scale said this much.
+    IngredientWeighed 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which portion, from 0.
+        portion: u32,
+        /// What the scale said it added.
+        weight: Typed<Mass>,
+    }
+    /// A weight had been written down wrongly.
+    IngredientCorrected 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which portion, from 0.
+        portion: u32,
+        /// What really went in.
+        weight: Typed<Mass>,
+        /// What had gone wrong.
+        reason: String,
+    }
+    /// A slip of the hand was met, and these are the portions to aim at now.
+    PourRescaled 1 {
+        /// Which pour.
+        pour: PourId,
+        /// How it was met.
+        choice: AfterSlip,
+        /// What each portion is to weigh in all, in the order of the portions.
+        targets: Vec<Typed<Mass>>,
+    }
+    /// The melt went into the mould.
+    Poured 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Temperature of the wax as it was poured.
+        wax_at: Option<Typed<Temperature>>,
+        /// Temperature of the room.
+        room_at: Option<Typed<Temperature>>,
+    }
+    /// What the pour filled was counted.
+    UnitsCounted 1 {
+        /// Which pour.
+        pour: PourId,
+        /// What came out.
+        count: PourCount,
+    }
+    /// The count had been written down wrongly.
+    CountCorrected 1 {
+        /// Which pour.
+        pour: PourId,
+        /// What really came out.
+        count: PourCount,
+        /// What had gone wrong.
+        reason: String,
+    }
+    /// The units were taken out of the mould.
+    Demoulded 1 {
+        /// Which pour.
+        pour: PourId,
+    }
+    /// A finished unit was weighed by itself.
+    UnitWeighed 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Its weight, bare.
+        weight: Typed<Mass>,
+    }
+    /// A unit weight had been written down wrongly and counts no more.
+    UnitWeightStruck 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which of its weights, from 0, in the order they were written.
+        nth: u32,
+        /// What had gone wrong.
+        reason: String,
+    }
+    /// A pour was finished: its goods are on the rack.
+    PourFinished 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Units fit for sale.
+        good: u32,
+        /// Units sound but not pretty, sold cheaper.
+        seconds: u32,
+        /// Units not sold.
+        rejects: u32,
+        /// Hands-on time, waiting apart.
+        minutes: Option<Typed<TimeSpan>>,
+    }
+    /// A lot was stopped from sale.
+    LotHeld 1 {
+        /// Which.
+        pour: PourId,
+        /// Why.
+        reason: String,
+    }
+    /// A held lot was freed.
+    LotReleased 1 {
+        /// Which.
+        pour: PourId,
+        /// Why.
+        reason: String,
+    }
+}
+
+/// A fact in a journal that this program cannot read.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("cannot read the fact {name} version {version}: {why}")]
+pub struct UnreadableFact {
+    /// Its name.
+    pub name: String,
+    /// Its version.
+    pub version: u16,
+    /// What is wrong.
+    pub why: String,
+}
+
+/// A fact with the day it concerns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Dated {
+    /// The day it happened, by the workshop's own calendar.
+    pub day: Date,
+    /// What happened.
+    pub fact: Fact,
+}
+
+mod rust_decimal_text {
+    use measure::{Decimal, Reading, parse_decimal};
+    use serde::{Deserialize, Deserializer, Serializer, de};
+
+    pub(super) fn serialize<S: Serializer>(value: &Decimal, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_str(value)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Decimal, D::Error> {
+        let text = String::deserialize(from)?;
+        parse_decimal(&text, Reading::PLAIN).map_err(de::Error::custom)
+    }
+}
+
+mod optional_decimal_text {
+    use measure::{Decimal, Reading, parse_decimal};
+    use serde::{Deserialize, Deserializer, Serializer, de};
+
+    #[expect(clippy::ref_option, reason = "the signature serde asks for")]
+    pub(super) fn serialize<S: Serializer>(
+        value: &Option<Decimal>,
+        to: S,
+    ) -> Result<S::Ok, S::Error> {
+        match value {
+            Some(value) => to.collect_str(value),
+            None => to.serialize_none(),
+        }
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<Option<Decimal>, D::Error> {
+        Option::<String>::deserialize(from)?
+            .map(|text| parse_decimal(&text, Reading::PLAIN).map_err(de::Error::custom))
+            .transpose()
+    }
+}
+
+mod currency_code {
+    use measure::Currency;
+    use serde::{Deserialize, Deserializer, Serializer, de};
+
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "the signature serde asks for"
+    )]
+    pub(super) fn serialize<S: Serializer>(value: &Currency, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(value.code())
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Currency, D::Error> {
+        let code = String::deserialize(from)?;
+        Currency::from_code(&code).ok_or_else(|| de::Error::custom("not an ISO 4217 currency"))
+    }
+}
+
+mod mark_word {
+    use measure::DecimalMark;
+    use serde::{Deserialize, Deserializer, Serializer, de};
+
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "the signature serde asks for"
+    )]
+    pub(super) fn serialize<S: Serializer>(value: &DecimalMark, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(match value {
+            DecimalMark::Point => "point",
+            DecimalMark::Comma => "comma",
+        })
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<DecimalMark, D::Error> {
+        match String::deserialize(from)?.as_str() {
+            "point" => Ok(DecimalMark::Point),
+            "comma" => Ok(DecimalMark::Comma),
+            other => Err(de::Error::custom(format!(
+                "\"{other}\" is not a decimal mark"
+            ))),
+        }
+    }
+}

@@ -1,0 +1,804 @@
+//! The state of a workshop, folded from its facts.
+
+use std::collections::BTreeMap;
+
+use formula::FragranceLoad;
+use jiff::civil::Date;
+use measure::{
+    Cost, Currency, Decimal, Mass, Money, Reading, System, Temperature, TimeSpan, Typed,
+};
+
+use crate::facts::{
+    AfterSlip, Amount, Dated, Fact, Format, FormulaId, FreightSpread, MouldDefined, MouldId,
+    Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyId,
+    SupplyKind,
+};
+
+/// Everything known of a workshop. Equal journals fold to equal workshops.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Workshop {
+    settings: Option<Settings>,
+    supplies: BTreeMap<SupplyId, Supply>,
+    receipts: BTreeMap<ReceiptId, Receipt>,
+    moulds: BTreeMap<MouldId, Mould>,
+    formulas: BTreeMap<FormulaId, Formula>,
+    products: BTreeMap<ProductId, Product>,
+    pours: BTreeMap<PourId, Pour>,
+    open_pours: Vec<PourId>,
+    pours_of_mould: BTreeMap<MouldId, Vec<PourId>>,
+    facts: u64,
+    last_day: Option<Date>,
+}
+
+/// A thing bought, with what is known of its stock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Supply {
+    /// Which.
+    pub id: SupplyId,
+    /// What kind of thing.
+    pub kind: SupplyKind,
+    /// What it is called.
+    pub name: String,
+    /// The most oil its sheet allows, for a wax.
+    pub max_load: Option<FragranceLoad>,
+    /// The flash point on its sheet, for an oil.
+    pub flash_point: Option<Typed<Temperature>>,
+    /// What came in and what was used.
+    pub stock: Stock,
+}
+
+/// What came in of a supply, what was used, and what it cost landed.
+///
+/// Weights in whole micrograms, counts in whole pieces: `received` and `used`
+/// are in the same smallest unit, which [`Supply::kind`] names.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Stock {
+    /// Smallest units received.
+    pub received: i64,
+    /// Smallest units used by pours.
+    pub used: i64,
+    /// What all receipts cost with their freight; none before the first.
+    pub landed: Option<Cost>,
+    /// Receipts in a currency other than the first, which no average can
+    /// hold; shown, never added in.
+    pub foreign: u32,
+}
+
+impl Stock {
+    /// Smallest units on hand; below zero when more was used than received.
+    pub const fn on_hand(&self) -> i64 {
+        self.received - self.used
+    }
+
+    /// Average landed cost of one smallest unit; none before the first receipt.
+    pub fn cost_each(&self) -> Option<Cost> {
+        self.landed?.over(Decimal::from(self.received))
+    }
+}
+
+/// A delivery, as it stands after corrections.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Receipt {
+    /// Which.
+    pub id: ReceiptId,
+    /// The day it came.
+    pub day: Date,
+    /// Who sent it.
+    pub supplier: String,
+    /// What came.
+    pub lines: Vec<ReceiptLine>,
+    /// Freight on the whole.
+    pub freight: Option<Money>,
+    /// How the freight is shared.
+    pub spread: FreightSpread,
+    /// What each line cost with its share of the freight.
+    pub landed: Vec<Money>,
+}
+
+/// A mould or vessel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mould {
+    /// Which.
+    pub id: MouldId,
+    /// What it is called.
+    pub name: String,
+    /// What comes out of it.
+    pub format: Format,
+    /// How many at a time.
+    pub cavities: u32,
+    /// Water to the fill line of one cavity.
+    pub line_volume: Option<Typed<measure::Volume>>,
+    /// What it is sold as.
+    pub nominal: Option<Typed<Mass>>,
+}
+
+/// A formula with all its revisions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Formula {
+    /// Which.
+    pub id: FormulaId,
+    /// The scent or the good it is for.
+    pub name: String,
+    /// Revision 1 first; each with the day and the reason it was made.
+    pub revisions: Vec<(Date, String, Recipe)>,
+}
+
+impl Formula {
+    /// The recipe in force.
+    pub fn current(&self) -> &Recipe {
+        &self
+            .revisions
+            .last()
+            .expect("a formula is defined with a recipe")
+            .2
+    }
+
+    /// The number of the revision in force, from 1.
+    pub fn revision(&self) -> u32 {
+        u32::try_from(self.revisions.len()).unwrap_or(u32::MAX)
+    }
+
+    /// The recipe of a revision.
+    pub fn at(&self, revision: u32) -> Option<&Recipe> {
+        let nth = usize::try_from(revision.checked_sub(1)?).ok()?;
+        self.revisions.get(nth).map(|(_, _, recipe)| recipe)
+    }
+}
+
+/// A good.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Product {
+    /// Which.
+    pub id: ProductId,
+    /// What it is sold as.
+    pub name: String,
+    /// What is in it.
+    pub formula: FormulaId,
+    /// What it is poured in.
+    pub mould: MouldId,
+    /// What each unit is packed with.
+    pub packing: Vec<(SupplyId, u32)>,
+    /// Its prices, the latest set.
+    pub prices: Option<Prices>,
+}
+
+/// The price range of a good.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Prices {
+    /// The least asked.
+    pub low: Money,
+    /// What is usually asked.
+    pub typical: Money,
+    /// The most asked.
+    pub high: Money,
+    /// The day they were set.
+    pub since: Date,
+}
+
+/// How far a pour has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Being weighed out.
+    Weighing,
+    /// Everything is in the pot.
+    Ready,
+    /// In the mould, setting.
+    Setting,
+    /// Out of the mould, being counted, weighed and packed.
+    Demoulded,
+    /// On the rack.
+    Finished,
+}
+
+impl Stage {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Weighing => "being weighed out",
+            Self::Ready => "weighed and ready to pour",
+            Self::Setting => "setting in the mould",
+            Self::Demoulded => "out of the mould",
+            Self::Finished => "on the rack",
+        }
+    }
+}
+
+/// One making, from the first weight to the rack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pour {
+    /// Which.
+    pub id: PourId,
+    /// The code its goods carry.
+    pub lot: String,
+    /// The day it was begun.
+    pub started: Date,
+    /// The formula.
+    pub formula: FormulaId,
+    /// The revision of the formula.
+    pub revision: u32,
+    /// The mould.
+    pub mould: Option<MouldId>,
+    /// The good it becomes.
+    pub product: Option<ProductId>,
+    /// How many units were hoped for.
+    pub wanted: u32,
+    /// What to weigh.
+    pub portions: Vec<Portion>,
+    /// What to aim at now, after any re-scaling; in the order of the portions.
+    pub targets: Vec<Typed<Mass>>,
+    /// What has gone into the pot of each portion.
+    pub weighed: Vec<Option<Typed<Mass>>>,
+    /// Slips of the hand and how they were met.
+    pub slips: Vec<AfterSlip>,
+    /// Temperature of the wax as it was poured.
+    pub wax_at: Option<Typed<Temperature>>,
+    /// Temperature of the room.
+    pub room_at: Option<Typed<Temperature>>,
+    /// The day it went into the mould.
+    pub poured: Option<Date>,
+    /// What came out.
+    pub count: Option<PourCount>,
+    /// Whether it is out of the mould.
+    pub demoulded: bool,
+    /// Weights of single units; struck ones are marked, so that the numbering holds.
+    pub unit_weights: Vec<(Typed<Mass>, bool)>,
+    /// The finished lot.
+    pub finished: Option<Lot>,
+    /// Why it is held, if it is.
+    pub held: Option<String>,
+}
+
+/// What a finished pour put on the rack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lot {
+    /// The day it was finished.
+    pub day: Date,
+    /// Units fit for sale.
+    pub good: u32,
+    /// Units sold cheaper.
+    pub seconds: u32,
+    /// Units not sold.
+    pub rejects: u32,
+    /// Hands-on time.
+    pub minutes: Option<Typed<TimeSpan>>,
+}
+
+/// Whether a lot may be sold on a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LotVerdict {
+    /// It is stopped, and why.
+    Hold(String),
+    /// It cures until that day.
+    Curing(Date),
+    /// It may be sold.
+    Ready(Date),
+}
+
+impl Pour {
+    /// How far it has come.
+    pub fn stage(&self) -> Stage {
+        if self.finished.is_some() {
+            Stage::Finished
+        } else if self.demoulded {
+            Stage::Demoulded
+        } else if self.poured.is_some() {
+            Stage::Setting
+        } else if self.weighed.iter().all(Option::is_some) {
+            Stage::Ready
+        } else {
+            Stage::Weighing
+        }
+    }
+
+    /// The first portion that is not in the pot yet.
+    pub fn next_portion(&self) -> Option<usize> {
+        self.weighed.iter().position(Option::is_none)
+    }
+
+    /// Everything weighed into the pot so far.
+    pub fn put_in(&self) -> Mass {
+        self.weighed.iter().flatten().map(Typed::value).sum()
+    }
+
+    /// Unit weights that still count.
+    pub fn weights(&self) -> impl Iterator<Item = &Typed<Mass>> {
+        self.unit_weights
+            .iter()
+            .filter(|(_, struck)| !struck)
+            .map(|(weight, _)| weight)
+    }
+}
+
+impl Workshop {
+    /// Folds one fact into the state.
+    ///
+    /// What the journal holds has happened, so this cannot fail: a fact about
+    /// something never defined, which no decision lets through, changes
+    /// nothing but the count.
+    pub fn apply(&mut self, dated: &Dated) {
+        let day = dated.day;
+        self.facts += 1;
+        self.last_day = self.last_day.max(Some(day));
+        match &dated.fact {
+            Fact::WorkshopSetUp(fact) => self.settings = Some(fact.settings.clone()),
+            Fact::SupplyDefined(fact) => {
+                self.supplies.insert(
+                    fact.supply,
+                    Supply {
+                        id: fact.supply,
+                        kind: fact.kind,
+                        name: fact.name.clone(),
+                        max_load: fact.max_load,
+                        flash_point: fact.flash_point.clone(),
+                        stock: Stock::default(),
+                    },
+                );
+            }
+            Fact::SupplyAmended(fact) => {
+                if let Some(supply) = self.supplies.get_mut(&fact.supply) {
+                    supply.name.clone_from(&fact.name);
+                    supply.max_load = fact.max_load;
+                    supply.flash_point.clone_from(&fact.flash_point);
+                }
+            }
+            Fact::SupplyReceived(fact) => {
+                let receipt = Receipt {
+                    id: fact.receipt,
+                    day,
+                    supplier: fact.supplier.clone(),
+                    lines: fact.lines.clone(),
+                    freight: fact.freight,
+                    spread: fact.spread,
+                    landed: crate::money::landed(&fact.lines, fact.freight, fact.spread),
+                };
+                self.stock(&receipt, 1);
+                self.receipts.insert(fact.receipt, receipt);
+            }
+            Fact::ReceiptCorrected(fact) => {
+                // Taken out whole and put back whole, since a line's share of
+                // the freight hangs on every other line.
+                if let Some(mut receipt) = self.receipts.remove(&fact.receipt) {
+                    self.stock(&receipt, -1);
+                    if let Some(line) = receipt.lines.get_mut(fact.line as usize) {
+                        line.amount = fact.amount.clone();
+                        line.paid = fact.paid;
+                    }
+                    receipt.landed =
+                        crate::money::landed(&receipt.lines, receipt.freight, receipt.spread);
+                    self.stock(&receipt, 1);
+                    self.receipts.insert(fact.receipt, receipt);
+                }
+            }
+            Fact::MouldDefined(fact) => {
+                let MouldDefined {
+                    mould,
+                    name,
+                    format,
+                    cavities,
+                    line_volume,
+                    nominal,
+                } = fact.clone();
+                self.moulds.insert(
+                    mould,
+                    Mould {
+                        id: mould,
+                        name,
+                        format,
+                        cavities,
+                        line_volume,
+                        nominal,
+                    },
+                );
+            }
+            Fact::FormulaDefined(fact) => {
+                self.formulas.insert(
+                    fact.formula,
+                    Formula {
+                        id: fact.formula,
+                        name: fact.name.clone(),
+                        revisions: vec![(day, String::new(), fact.recipe.clone())],
+                    },
+                );
+            }
+            Fact::FormulaRevised(fact) => {
+                if let Some(formula) = self.formulas.get_mut(&fact.formula) {
+                    formula
+                        .revisions
+                        .push((day, fact.reason.clone(), fact.recipe.clone()));
+                }
+            }
+            Fact::ProductDefined(fact) => {
+                self.products.insert(
+                    fact.product,
+                    Product {
+                        id: fact.product,
+                        name: fact.name.clone(),
+                        formula: fact.formula,
+                        mould: fact.mould,
+                        packing: fact.packing.clone(),
+                        prices: None,
+                    },
+                );
+            }
+            Fact::PriceSet(fact) => {
+                if let Some(product) = self.products.get_mut(&fact.product) {
+                    let (low, typical, high) = (fact.low, fact.typical, fact.high);
+                    product.prices = Some(Prices {
+                        low,
+                        typical,
+                        high,
+                        since: day,
+                    });
+                }
+            }
+            Fact::PourStarted(fact) => {
+                let targets = fact
+                    .portions
+                    .iter()
+                    .map(|portion| portion.weight.clone())
+                    .collect();
+                let pour = Pour {
+                    id: fact.pour,
+                    lot: fact.lot.clone(),
+                    started: day,
+                    formula: fact.formula,
+                    revision: fact.revision,
+                    mould: fact.mould,
+                    product: fact.product,
+                    wanted: fact.wanted,
+                    weighed: vec![None; fact.portions.len()],
+                    portions: fact.portions.clone(),
+                    targets,
+                    slips: Vec::new(),
+                    wax_at: None,
+                    room_at: None,
+                    poured: None,
+                    count: None,
+                    demoulded: false,
+                    unit_weights: Vec::new(),
+                    finished: None,
+                    held: None,
+                };
+                if let Some(mould) = pour.mould {
+                    self.pours_of_mould.entry(mould).or_default().push(pour.id);
+                }
+                self.open_pours.push(pour.id);
+                self.pours.insert(fact.pour, pour);
+            }
+            Fact::IngredientWeighed(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
+            Fact::IngredientCorrected(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
+            Fact::PourRescaled(fact) => self.with_pour(fact.pour, |pour| {
+                pour.targets.clone_from(&fact.targets);
+                pour.slips.push(fact.choice);
+            }),
+            Fact::Poured(fact) => self.with_pour(fact.pour, |pour| {
+                pour.poured = Some(day);
+                pour.wax_at.clone_from(&fact.wax_at);
+                pour.room_at.clone_from(&fact.room_at);
+            }),
+            Fact::UnitsCounted(fact) => {
+                self.with_pour(fact.pour, |pour| pour.count = Some(fact.count.clone()));
+            }
+            Fact::CountCorrected(fact) => {
+                self.with_pour(fact.pour, |pour| pour.count = Some(fact.count.clone()));
+            }
+            Fact::Demoulded(fact) => self.with_pour(fact.pour, |pour| pour.demoulded = true),
+            Fact::UnitWeighed(fact) => self.with_pour(fact.pour, |pour| {
+                pour.unit_weights.push((fact.weight.clone(), false))
+            }),
+            Fact::UnitWeightStruck(fact) => self.with_pour(fact.pour, |pour| {
+                if let Some((_, struck)) = pour.unit_weights.get_mut(fact.nth as usize) {
+                    *struck = true;
+                }
+            }),
+            Fact::PourFinished(fact) => {
+                self.with_pour(fact.pour, |pour| {
+                    pour.finished = Some(Lot {
+                        day,
+                        good: fact.good,
+                        seconds: fact.seconds,
+                        rejects: fact.rejects,
+                        minutes: fact.minutes.clone(),
+                    });
+                });
+                self.open_pours.retain(|pour| *pour != fact.pour);
+                self.use_packing(fact.pour, fact.good.saturating_add(fact.seconds));
+            }
+            Fact::LotHeld(fact) => {
+                self.with_pour(fact.pour, |pour| pour.held = Some(fact.reason.clone()));
+            }
+            Fact::LotReleased(fact) => self.with_pour(fact.pour, |pour| pour.held = None),
+        }
+    }
+
+    fn with_pour(&mut self, id: PourId, change: impl FnOnce(&mut Pour)) {
+        if let Some(pour) = self.pours.get_mut(&id) {
+            change(pour);
+        }
+    }
+
+    /// Puts a weight into the pot and takes it off the shelf, giving back what
+    /// an earlier weight of the same portion had taken.
+    fn weigh(&mut self, id: PourId, portion: u32, weight: &Typed<Mass>) {
+        let Some(pour) = self.pours.get_mut(&id) else {
+            return;
+        };
+        let at = portion as usize;
+        let (Some(slot), Some(planned)) = (pour.weighed.get_mut(at), pour.portions.get(at)) else {
+            return;
+        };
+        let before = slot
+            .as_ref()
+            .map_or(0, |weight| weight.value().micrograms());
+        *slot = Some(weight.clone());
+        if let Some(supply) = self.supplies.get_mut(&planned.supply) {
+            let more = weight.value().micrograms().saturating_sub(before);
+            supply.stock.used = supply.stock.used.saturating_add(more);
+        }
+    }
+
+    fn use_packing(&mut self, id: PourId, units: u32) {
+        let Some(product) = self.pours.get(&id).and_then(|pour| pour.product) else {
+            return;
+        };
+        let Some(product) = self.products.get(&product) else {
+            return;
+        };
+        for (supply, each) in &product.packing {
+            if let Some(supply) = self.supplies.get_mut(supply) {
+                let used = i64::from(*each) * i64::from(units);
+                supply.stock.used = supply.stock.used.saturating_add(used);
+            }
+        }
+    }
+
+    fn stock(&mut self, receipt: &Receipt, sign: i64) {
+        for (line, landed) in receipt.lines.iter().zip(&receipt.landed) {
+            let Some(supply) = self.supplies.get_mut(&line.supply) else {
+                continue;
+            };
+            let amount = match &line.amount {
+                Amount::Weight(weight) => weight.value().micrograms(),
+                Amount::Count(count) => i64::from(*count),
+            };
+            let stock = &mut supply.stock;
+            let cost = landed.cost().times(Decimal::from(sign));
+            match stock
+                .landed
+                .unwrap_or_else(|| Cost::zero(landed.currency()))
+                .plus(cost)
+            {
+                Ok(sum) => {
+                    stock.landed = Some(sum);
+                    stock.received = stock.received.saturating_add(amount.saturating_mul(sign));
+                }
+                Err(_) => stock.foreign = stock.foreign.saturating_add_signed(sign.signum() as i32),
+            }
+        }
+    }
+}
+
+/// Questions to the state.
+impl Workshop {
+    /// The settings; a new workshop has none.
+    pub const fn settings(&self) -> Option<&Settings> {
+        self.settings.as_ref()
+    }
+
+    /// The units to show figures in.
+    pub fn system(&self) -> System {
+        self.settings
+            .as_ref()
+            .map_or_else(System::default, |settings| settings.system)
+    }
+
+    /// The workshop's currency.
+    pub fn currency(&self) -> Option<Currency> {
+        self.settings.as_ref().map(|settings| settings.currency)
+    }
+
+    /// How the workshop's typed texts are read.
+    pub fn reading(&self) -> Reading {
+        self.settings
+            .as_ref()
+            .map_or(Reading::PLAIN, |settings| Reading {
+                decimal_mark: settings.decimal_mark,
+                customary: match settings.system {
+                    System::Metric => None,
+                    System::Us => Some(measure::Customary::Us),
+                    System::Imperial => Some(measure::Customary::Uk),
+                },
+            })
+    }
+
+    /// How many facts have been folded.
+    pub const fn facts(&self) -> u64 {
+        self.facts
+    }
+
+    /// The latest day any fact concerns.
+    pub const fn last_day(&self) -> Option<Date> {
+        self.last_day
+    }
+
+    /// A supply.
+    pub fn supply(&self, id: SupplyId) -> Option<&Supply> {
+        self.supplies.get(&id)
+    }
+
+    /// Every supply, in the order they were entered.
+    pub fn supplies(&self) -> impl Iterator<Item = &Supply> {
+        self.supplies.values()
+    }
+
+    /// The supply of that kind called `name`, letter case apart.
+    pub fn supply_named(&self, kind: SupplyKind, name: &str) -> Option<&Supply> {
+        let wanted = name.trim().to_lowercase();
+        self.supplies
+            .values()
+            .find(|supply| supply.kind == kind && supply.name.to_lowercase() == wanted)
+    }
+
+    /// A delivery.
+    pub fn receipt(&self, id: ReceiptId) -> Option<&Receipt> {
+        self.receipts.get(&id)
+    }
+
+    /// Every delivery, oldest first.
+    pub fn receipts(&self) -> impl DoubleEndedIterator<Item = &Receipt> {
+        self.receipts.values()
+    }
+
+    /// A mould.
+    pub fn mould(&self, id: MouldId) -> Option<&Mould> {
+        self.moulds.get(&id)
+    }
+
+    /// Every mould, in the order they were entered.
+    pub fn moulds(&self) -> impl Iterator<Item = &Mould> {
+        self.moulds.values()
+    }
+
+    /// A formula.
+    pub fn formula(&self, id: FormulaId) -> Option<&Formula> {
+        self.formulas.get(&id)
+    }
+
+    /// Every formula, in the order they were entered.
+    pub fn formulas(&self) -> impl Iterator<Item = &Formula> {
+        self.formulas.values()
+    }
+
+    /// A good.
+    pub fn product(&self, id: ProductId) -> Option<&Product> {
+        self.products.get(&id)
+    }
+
+    /// Every good, in the order they were defined.
+    pub fn products(&self) -> impl Iterator<Item = &Product> {
+        self.products.values()
+    }
+
+    /// A pour.
+    pub fn pour(&self, id: PourId) -> Option<&Pour> {
+        self.pours.get(&id)
+    }
+
+    /// Every pour, oldest first.
+    pub fn pours(&self) -> impl DoubleEndedIterator<Item = &Pour> {
+        self.pours.values()
+    }
+
+    /// How many pours there have been.
+    pub fn n_pours(&self) -> usize {
+        self.pours.len()
+    }
+
+    /// Pours begun and not finished, oldest first.
+    pub fn open_pours(&self) -> impl Iterator<Item = &Pour> {
+        self.open_pours.iter().filter_map(|id| self.pours.get(id))
+    }
+
+    /// Pours into one mould, oldest first.
+    pub fn pours_of_mould(&self, mould: MouldId) -> impl DoubleEndedIterator<Item = &Pour> {
+        self.pours_of_mould
+            .get(&mould)
+            .into_iter()
+            .flatten()
+            .filter_map(|id| self.pours.get(id))
+    }
+
+    /// The recipe a pour was made by.
+    pub fn recipe_of(&self, pour: &Pour) -> Option<&Recipe> {
+        self.formulas.get(&pour.formula)?.at(pour.revision)
+    }
+
+    /// The day a poured lot is fit for sale: pouring day plus cure.
+    pub fn ready_on(&self, pour: &Pour) -> Option<Date> {
+        let cure = self.recipe_of(pour)?.cure_days;
+        pour.poured?
+            .checked_add(jiff::Span::new().days(i64::from(cure)))
+            .ok()
+    }
+
+    /// Whether a finished lot may be sold on `day`; none before it is finished.
+    pub fn verdict(&self, pour: &Pour, day: Date) -> Option<LotVerdict> {
+        pour.finished.as_ref()?;
+        if let Some(reason) = &pour.held {
+            return Some(LotVerdict::Hold(reason.clone()));
+        }
+        let ready = self.ready_on(pour)?;
+        Some(if day < ready {
+            LotVerdict::Curing(ready)
+        } else {
+            LotVerdict::Ready(ready)
+        })
+    }
+
+    /// The code of the next lot begun on `day`: year, month, day and a number.
+    pub fn next_lot_code(&self, day: Date) -> String {
+        let stem = format!(
+            "{:02}{:02}{:02}",
+            day.year().rem_euclid(100),
+            day.month(),
+            day.day()
+        );
+        let taken = self
+            .pours
+            .values()
+            .rev()
+            .take_while(|pour| pour.started >= day)
+            .filter(|pour| pour.lot.starts_with(&stem))
+            .count();
+        let mut n = taken + 1;
+        loop {
+            let code = format!("{stem}-{n}");
+            if !self
+                .pours
+                .values()
+                .rev()
+                .take(400)
+                .any(|pour| pour.lot == code)
+            {
+                return code;
+            }
+            n += 1;
+        }
+    }
+
+    /// The identifier the next supply gets. Identifiers count up without gaps
+    /// and two writers cannot take the same one, because an append states the
+    /// position it expects.
+    pub fn next_supply(&self) -> SupplyId {
+        SupplyId(next(self.supplies.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The identifier the next delivery gets.
+    pub fn next_receipt(&self) -> ReceiptId {
+        ReceiptId(next(self.receipts.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The identifier the next mould gets.
+    pub fn next_mould(&self) -> MouldId {
+        MouldId(next(self.moulds.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The identifier the next formula gets.
+    pub fn next_formula(&self) -> FormulaId {
+        FormulaId(next(self.formulas.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The identifier the next good gets.
+    pub fn next_product(&self) -> ProductId {
+        ProductId(next(self.products.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The identifier the next pour gets.
+    pub fn next_pour(&self) -> PourId {
+        PourId(next(self.pours.keys().next_back().map(|id| id.0)))
+    }
+}
+
+fn next(last: Option<u32>) -> u32 {
+    last.map_or(1, |last| last.saturating_add(1))
+}

@@ -1,0 +1,66 @@
+//! What needs hands now.
+
+use jiff::civil::Date;
+
+use crate::facts::{PourId, SupplyId};
+use crate::state::{LotVerdict, Stage, Workshop};
+
+/// One thing that needs hands, most pressing first.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Errand {
+    /// A pour was begun and waits for its next step.
+    GoOnWith(PourId, Stage),
+    /// A supply was used beyond what was received: a receipt or a weight is missing.
+    Explain(SupplyId),
+    /// A lot is stopped from sale.
+    Held(PourId),
+    /// A lot has become fit for sale in the last few days.
+    Ready(PourId, Date),
+    /// A lot becomes fit for sale within the week.
+    Curing(PourId, Date),
+    /// A supply used in pours has never been received, so nothing knows its cost.
+    NoPrice(SupplyId),
+}
+
+/// How long a ready lot counts as news, and how far ahead curing lots are named.
+const DAYS: i64 = 7;
+
+/// Returns what needs hands on `day`.
+pub fn errands(workshop: &Workshop, day: Date) -> Vec<Errand> {
+    let mut errands: Vec<_> = workshop
+        .open_pours()
+        .map(|pour| Errand::GoOnWith(pour.id, pour.stage()))
+        .collect();
+    for supply in workshop.supplies() {
+        if supply.stock.received > 0 && supply.stock.on_hand() < 0 {
+            errands.push(Errand::Explain(supply.id));
+        }
+    }
+    let mut ready = Vec::new();
+    let mut curing = Vec::new();
+    for pour in workshop.pours() {
+        match workshop.verdict(pour, day) {
+            Some(LotVerdict::Hold(_)) => errands.push(Errand::Held(pour.id)),
+            Some(LotVerdict::Ready(since)) if days_between(since, day) < DAYS => {
+                ready.push(Errand::Ready(pour.id, since));
+            }
+            Some(LotVerdict::Curing(until)) if days_between(day, until) <= DAYS => {
+                curing.push(Errand::Curing(pour.id, until));
+            }
+            _ => {}
+        }
+    }
+    errands.extend(ready);
+    errands.extend(curing);
+    for supply in workshop.supplies() {
+        if supply.stock.received == 0 && supply.stock.used > 0 {
+            errands.push(Errand::NoPrice(supply.id));
+        }
+    }
+    errands
+}
+
+fn days_between(from: Date, to: Date) -> i64 {
+    from.until(to)
+        .map_or(i64::MAX, |span| i64::from(span.get_days()))
+}
