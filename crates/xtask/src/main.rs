@@ -1,2 +1,100 @@
-//! Checks and generated files; not shipped.
-fn main() {}
+//! Checks of the whole workspace; not shipped.
+//!
+//! `cargo xtask check` runs every check, cheapest first, and says of each
+//! failure how to put it right. `cargo xtask check --only NAME` runs one.
+//!
+//! This crate refuses to know the trade: it reads manifests, papers and the
+//! tree, never a fact or a figure. Start with [`check`]; the map of the crates
+//! is in [`direction`].
+
+mod check;
+mod direction;
+mod links;
+mod manifest;
+mod tree;
+mod words;
+
+use std::process::ExitCode;
+
+const USAGE: &str = "usage: cargo xtask check [--only NAME]...";
+
+fn main() -> ExitCode {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let names = match check_names(&args) {
+        Ok(names) => names,
+        Err(complaint) => {
+            eprintln!("{complaint}\n{USAGE}\nchecks: {}", check::names());
+            return ExitCode::from(2);
+        }
+    };
+    match check::run(&names) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(error) => {
+            eprintln!("{error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// Returns the checks asked for; none named means all.
+fn check_names(args: &[String]) -> Result<Vec<String>, String> {
+    let mut rest = args.iter();
+    match rest.next().map(String::as_str) {
+        Some("check") => {}
+        Some(other) => return Err(format!("there is no task \"{other}\"")),
+        None => return Err("name a task".to_owned()),
+    }
+    let mut names = Vec::new();
+    while let Some(arg) = rest.next() {
+        let name = match arg.strip_prefix("--only") {
+            Some("") => rest.next().map(String::as_str),
+            Some(rest) => rest.strip_prefix('='),
+            None => return Err(format!("\"{arg}\" is not an option of check")),
+        };
+        match name {
+            Some(name) if check::is_known(name) => names.push(name.to_owned()),
+            Some(name) => return Err(format!("there is no check \"{name}\"")),
+            None => return Err("--only wants the name of a check".to_owned()),
+        }
+    }
+    Ok(names)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(args: &str, expected: Result<&[&str], &str>) {
+        let args: Vec<String> = args.split_whitespace().map(str::to_owned).collect();
+        let found = check_names(&args);
+        let found = found.as_deref().map_err(String::as_str);
+        assert_eq!(
+            found,
+            expected
+                .map(|names| names
+                    .iter()
+                    .map(|&name| name.to_owned())
+                    .collect::<Vec<_>>())
+                .as_deref()
+                .map_err(|e| *e)
+        );
+    }
+
+    #[test]
+    fn all_checks_or_those_named() {
+        check("check", Ok(&[]));
+        check("check --only links", Ok(&["links"]));
+        check("check --only=format --only docs", Ok(&["format", "docs"]));
+    }
+
+    #[test]
+    fn what_is_not_understood_is_refused() {
+        check("", Err("name a task"));
+        check("chekc", Err("there is no task \"chekc\""));
+        check("check links", Err("\"links\" is not an option of check"));
+        check("check --only", Err("--only wants the name of a check"));
+        check("check --only lnks", Err("there is no check \"lnks\""));
+    }
+}
