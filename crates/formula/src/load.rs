@@ -1,11 +1,15 @@
 //! Fragrance load: how much oil, and what the share is a share of.
 
+mod calculation;
+
 use std::fmt;
 use std::str::FromStr;
 
 use measure::{Decimal, Mass, Ratio, Reading, Unclear, percent};
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+
+pub use calculation::{Input, Output, Weighed, calculate, calculate_with};
 
 const ACCEPTED: &str = "write a load with its base, such as 8 % of wax or 7.4 % of total";
 
@@ -99,7 +103,7 @@ impl FragranceLoad {
         (ratio <= Ratio::ONE).then_some(Self::OfWax(ratio))
     }
 
-    /// A load of total; none from 50 %, where there is no more wax than oil.
+    /// A load of total; none above 50 %, where there is less wax than oil.
     pub fn of_total(ratio: Ratio) -> Option<Self> {
         (ratio.decimal() <= Decimal::new(5, 1)).then_some(Self::OfTotal(ratio))
     }
