@@ -483,6 +483,31 @@ fn dye_dose(text: &str, reading: Reading) -> Result<DyeDose, Unclear> {
         .map_err(|unclear| Unclear::new(text, unclear.wrong, ACCEPTED))
 }
 
+/// Plans a recipe at another size or load: `total` and `load`.
+///
+/// # Errors
+///
+/// A problem for every field that cannot be read, or why it cannot be planned.
+pub fn what_if(workshop: &Workshop, recipe: &Recipe, filled: &Filled) -> Result<workshop::Planned, Problems> {
+    let (reading, system) = (workshop.reading(), workshop.system());
+    let mut check = Checker::default();
+    let total = check.required("total", Some(filled.get("total")), weight(reading, system));
+    let load = check.required("load", Some(filled.get("load")), |text| FragranceLoad::parse(text, reading));
+    let (Some(total), Some(load)) = (total, load) else {
+        return Err(check.into_problems());
+    };
+    let recipe = Recipe { load, ..recipe.clone() };
+    workshop::plan_pour(workshop, &recipe, formula::Target::Total(total.value())).map_err(problems_of)
+}
+
+/// A refusal as problems of a form.
+fn problems_of(refusal: Refusal) -> Problems {
+    match refusal {
+        Refusal::Input(problems) => problems,
+        other => Problem::new("", "", other.to_string(), "look at how it stands now").into(),
+    }
+}
+
 /// Defines a good; its packing comes as `packing[0].supply`, `packing[0].each` ...
 ///
 /// # Errors

@@ -17,6 +17,7 @@
 
 pub mod demo;
 pub mod forms;
+pub mod pouring;
 pub mod quick;
 pub mod registry;
 

@@ -17,6 +17,7 @@ pub mod decide;
 pub mod facts;
 mod learn;
 mod money;
+mod plan;
 mod refusal;
 mod state;
 mod today;
@@ -24,6 +25,7 @@ mod today;
 pub use facts::Fact;
 pub use learn::{Advice, advice_for, history_of};
 pub use money::{LotCost, lot_cost, recent_unit_cost};
+pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use refusal::Refusal;
 pub use state::{
     Formula, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock, Supply, Workshop,

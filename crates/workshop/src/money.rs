@@ -17,15 +17,22 @@ pub(crate) fn landed(
     spread: FreightSpread,
 ) -> Vec<Money> {
     let plain = || lines.iter().map(|line| line.paid).collect::<Vec<_>>();
-    let Some(freight) = freight else { return plain() };
-    if lines.iter().any(|line| line.paid.currency() != freight.currency()) {
+    let Some(freight) = freight else {
+        return plain();
+    };
+    if lines
+        .iter()
+        .any(|line| line.paid.currency() != freight.currency())
+    {
         return plain();
     }
     let unsigned = |smallest: i64| u64::try_from(smallest).unwrap_or(0);
     let weights: Vec<u64> = lines
         .iter()
         .map(|line| match (&line.amount, spread) {
-            (Amount::Weight(weight), FreightSpread::ByWeight) => unsigned(weight.value().smallest()),
+            (Amount::Weight(weight), FreightSpread::ByWeight) => {
+                unsigned(weight.value().smallest())
+            }
             (Amount::Count(_), FreightSpread::ByWeight) => 0,
             (_, FreightSpread::ByValue) => unsigned(line.paid.minor()),
         })
@@ -74,30 +81,70 @@ pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
     let mut unpriced = Vec::new();
     let mut materials = Vec::new();
     for (portion, weighed) in pour.portions.iter().zip(&pour.weighed) {
-        let used = weighed.as_ref().map_or(0, |weight| weight.value().smallest());
-        add(workshop, portion.supply, used, Layer::Material, currency, &mut materials, &mut unpriced);
+        let used = weighed
+            .as_ref()
+            .map_or(0, |weight| weight.value().smallest());
+        add(
+            workshop,
+            portion.supply,
+            used,
+            Layer::Material,
+            currency,
+            &mut materials,
+            &mut unpriced,
+        );
     }
     let units = lot.good.saturating_add(lot.seconds);
     let packing = pour.product.and_then(|product| workshop.product(product));
     for (supply, each) in packing.iter().flat_map(|product| &product.packing) {
         let used = i64::from(*each) * i64::from(units);
-        add(workshop, *supply, used, Layer::Wrap, currency, &mut materials, &mut unpriced);
+        add(
+            workshop,
+            *supply,
+            used,
+            Layer::Wrap,
+            currency,
+            &mut materials,
+            &mut unpriced,
+        );
     }
     let time = lot.minutes.as_ref().map(Typed::value);
-    let labour = time.zip(settings.wage).map(|(time, wage)| Labour { time, wage: wage.cost() });
-    let overhead = time.zip(settings.overhead_per_hour).and_then(|(time, hourly)| {
-        Labour { time, wage: hourly.cost() }.cost().ok()
+    let labour = time.zip(settings.wage).map(|(time, wage)| Labour {
+        time,
+        wage: wage.cost(),
     });
+    let overhead = time
+        .zip(settings.overhead_per_hour)
+        .and_then(|(time, hourly)| {
+            Labour {
+                time,
+                wage: hourly.cost(),
+            }
+            .cost()
+            .ok()
+        });
     let batch = Batch {
         currency,
         made: units.saturating_add(lot.rejects),
         rejects: lot.rejects,
         materials,
         labour,
-        overhead: Overhead { per_batch: overhead, ..Overhead::default() },
+        overhead: Overhead {
+            per_batch: overhead,
+            ..Overhead::default()
+        },
     };
-    let cost = if unpriced.is_empty() { batch.cost().ok().flatten() } else { None };
-    Some(LotCost { cost, unpriced, has_time: labour.is_some(), minutes: lot.minutes.clone() })
+    let cost = if unpriced.is_empty() {
+        batch.cost().ok().flatten()
+    } else {
+        None
+    };
+    Some(LotCost {
+        cost,
+        unpriced,
+        has_time: labour.is_some(),
+        minutes: lot.minutes.clone(),
+    })
 }
 
 fn add(
@@ -112,20 +159,37 @@ fn add(
     if used <= 0 {
         return;
     }
-    let Some(supply) = workshop.supply(id) else { return };
-    let landed = supply.stock.landed.filter(|landed| landed.currency() == currency);
+    let Some(supply) = workshop.supply(id) else {
+        return;
+    };
+    let landed = supply
+        .stock
+        .landed
+        .filter(|landed| landed.currency() == currency);
     let cost = landed.and_then(|landed| {
-        price::cost_used(landed, Decimal::from(supply.stock.received), Decimal::from(used)).ok()
+        price::cost_used(
+            landed,
+            Decimal::from(supply.stock.received),
+            Decimal::from(used),
+        )
+        .ok()
     });
     match cost {
-        Some(batch) => lines.push(CostLine { name: supply.name.clone(), layer, batch }),
+        Some(batch) => lines.push(CostLine {
+            name: supply.name.clone(),
+            layer,
+            batch,
+        }),
         None if !unpriced.contains(&id) => unpriced.push(id),
         None => {}
     }
 }
 
 /// What one unit of a good has cost on average over its last few costed lots.
-pub fn recent_unit_cost(workshop: &Workshop, product: crate::facts::ProductId) -> Option<(Cost, u32)> {
+pub fn recent_unit_cost(
+    workshop: &Workshop,
+    product: crate::facts::ProductId,
+) -> Option<(Cost, u32)> {
     const LOTS: usize = 6;
     let mut full: Option<Cost> = None;
     let (mut units, mut lots) = (0_u32, 0_u32);
@@ -136,7 +200,9 @@ pub fn recent_unit_cost(workshop: &Workshop, product: crate::facts::ProductId) -
         .filter_map(|pour| lot_cost(workshop, pour)?.cost)
         .take(LOTS);
     for cost in recent {
-        let sum = full.map_or(Ok(cost.full_of_batch()), |full| full.plus(cost.full_of_batch()));
+        let sum = full.map_or(Ok(cost.full_of_batch()), |full| {
+            full.plus(cost.full_of_batch())
+        });
         full = Some(sum.ok()?);
         units = units.saturating_add(cost.good());
         lots += 1;

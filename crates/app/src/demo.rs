@@ -1,0 +1,534 @@
+//! The demo workshop: Quillfen Wax Works of Port Averin, invented from end to
+//! end, five months of it up to the day it is opened.
+//!
+//! Every fact goes through the same decisions as a maker's own. What varies
+//! from pour to pour comes from a fixed stream of numbers, so that the same
+//! day always brings the same demo.
+
+use std::sync::Arc;
+
+use formula::{FragranceLoad, Target};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{Span, Timestamp};
+use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
+use measure::{
+    Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Quantity, Ratio, System, Typed, Unclear,
+};
+use workshop::facts::{
+    AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread, MouldId,
+    PartFill, PourCount, PourId, ProductId, ReceiptLine, Recipe, Settings, SupplyId, SupplyKind,
+};
+use workshop::{Refusal, Workshop, decide};
+
+/// Days before the opening day on which the workshop set up.
+const AGO: i64 = 152;
+
+/// Why the demo could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum DemoError {
+    /// The journal did not take it.
+    #[error("the journal did not take the demo")]
+    Append(#[from] AppendError),
+    /// The journal could not be read.
+    #[error("the journal could not be read")]
+    Store(#[from] StoreError),
+    /// The workshop's rules refused one of the demo's own facts.
+    #[error("the demo breaks the workshop's rules")]
+    Refused(#[from] Refusal),
+    /// A figure of the demo cannot be read.
+    #[error("a figure of the demo cannot be read")]
+    Unclear(#[from] Unclear),
+}
+
+/// Writes the demo into an empty journal; a journal with anything in it is
+/// left alone.
+///
+/// # Errors
+///
+/// [`DemoError`] when the journal cannot be read or written.
+pub fn fill(store: Arc<dyn Store>, id: WorkshopId, today: Date) -> Result<(), DemoError> {
+    if store.head(&id)? != Head::EMPTY {
+        return Ok(());
+    }
+    let mut book = Book {
+        workshop: Workshop::default(),
+        pending: Vec::new(),
+        today,
+        day: today,
+        dice: Dice(0x5DEE_CE66_D1CE_B00C),
+    };
+    book.write()?;
+    // One append: either the whole demo is there, or none of it.
+    let entries: Vec<_> = book
+        .pending
+        .iter()
+        .map(|(day, fact)| {
+            Entry::try_new(*day, "demo", fact.name(), fact.version(), &fact.write())
+                .expect("a fact's name and its JSON are sound")
+        })
+        .collect();
+    store.append(&id, Head::EMPTY, evening(today), &entries)?;
+    Ok(())
+}
+
+fn evening(day: Date) -> Timestamp {
+    day.at(18, 0, 0, 0)
+        .to_zoned(TimeZone::UTC)
+        .map_or(Timestamp::UNIX_EPOCH, |evening| evening.timestamp())
+}
+
+/// A fixed stream of numbers: an xorshift, for looks only.
+struct Dice(u64);
+
+impl Dice {
+    fn unit(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// About normal, mean 0 and standard deviation 1: the sum of twelve.
+    fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
+    }
+}
+
+/// The demo as it is being written.
+struct Book {
+    workshop: Workshop,
+    pending: Vec<(Date, Fact)>,
+    today: Date,
+    day: Date,
+    dice: Dice,
+}
+
+/// What the demo pours, and how it behaves.
+struct Good {
+    product: ProductId,
+    formula: FormulaId,
+    mould: MouldId,
+    /// What a unit weighs on average, in ounces.
+    ounces: f64,
+    /// What filling the mould takes, in ounces.
+    melt: f64,
+    minutes: u32,
+}
+
+type Told = Result<(), DemoError>;
+
+impl Book {
+    fn at(&mut self, days_ago: i64) {
+        self.day = self.today.checked_sub(Span::new().days(days_ago)).unwrap_or(self.today);
+    }
+
+    /// Takes down what a decision adds.
+    fn note(&mut self, decided: Result<Vec<Fact>, Refusal>) -> Told {
+        for fact in decided? {
+            self.workshop.apply(&Dated { day: self.day, fact: fact.clone() });
+            self.pending.push((self.day, fact));
+        }
+        Ok(())
+    }
+
+    fn supply(&mut self, kind: SupplyKind, name: &str, load: &str, flash: &str) -> Result<SupplyId, DemoError> {
+        let id = self.workshop.next_supply();
+        let load = (!load.is_empty()).then(|| load.parse::<FragranceLoad>()).transpose()?;
+        let flash = (!flash.is_empty()).then(|| Typed::parse(flash)).transpose()?;
+        let decided = decide::define_supply(&self.workshop, kind, name, load, flash);
+        self.note(decided)?;
+        Ok(id)
+    }
+
+    fn receive(&mut self, supplier: &str, freight: &str, lines: &[(SupplyId, &str, &str, &str)]) -> Told {
+        let lines = lines
+            .iter()
+            .map(|(supply, lot, amount, paid)| {
+                Ok(ReceiptLine {
+                    supply: *supply,
+                    supplier_lot: (*lot).to_owned(),
+                    amount: match amount.parse::<u32>() {
+                        Ok(count) => Amount::Count(count),
+                        Err(_) => Amount::Weight(Typed::parse(amount)?),
+                    },
+                    paid: dollars(paid)?,
+                })
+            })
+            .collect::<Result<Vec<_>, DemoError>>()?;
+        let freight = Some(dollars(freight)?);
+        let decided = decide::receive(&self.workshop, supplier, lines, freight, FreightSpread::ByWeight);
+        self.note(decided)
+    }
+
+    fn recipe(&mut self, name: &str, recipe: Recipe) -> Result<FormulaId, DemoError> {
+        let id = self.workshop.next_formula();
+        let decided = decide::define_formula(&self.workshop, name, recipe);
+        self.note(decided)?;
+        Ok(id)
+    }
+
+    fn good(
+        &mut self,
+        name: &str,
+        formula: FormulaId,
+        mould: MouldId,
+        packing: &[(SupplyId, u32)],
+        prices: [&str; 3],
+    ) -> Result<ProductId, DemoError> {
+        let id = self.workshop.next_product();
+        let decided = decide::define_product(&self.workshop, name, formula, mould, packing.to_vec());
+        self.note(decided)?;
+        self.price(id, prices)?;
+        Ok(id)
+    }
+
+    fn price(&mut self, product: ProductId, prices: [&str; 3]) -> Told {
+        let [low, typical, high] = prices;
+        let decided = decide::set_prices(
+            &self.workshop,
+            product,
+            dollars(low)?,
+            dollars(typical)?,
+            dollars(high)?,
+        );
+        self.note(decided)
+    }
+
+    /// Begins a pour of this many ounces in all.
+    fn start(&mut self, good: &Good, ounces: f64) -> Result<PourId, DemoError> {
+        let id = self.workshop.next_pour();
+        let recipe = self
+            .workshop
+            .formula(good.formula)
+            .map(|formula| formula.current().clone())
+            .ok_or_else(|| Refusal::Unknown { what: "formula", id: good.formula.to_string() })?;
+        let planned = workshop::plan_pour(&self.workshop, &recipe, Target::Total(typed(ounces).value()))?;
+        let wanted = self.workshop.mould(good.mould).map_or(0, |mould| mould.cavities);
+        let decided = decide::start_pour(
+            &self.workshop,
+            good.formula,
+            Some(good.mould),
+            Some(good.product),
+            wanted,
+            planned.portions,
+            self.day,
+        );
+        self.note(decided)?;
+        Ok(id)
+    }
+
+    /// Weighs everything, now and then a step off the target.
+    fn weigh_all(&mut self, pour: PourId) -> Told {
+        while let Some((at, target)) = self.next(pour) {
+            let slip = if self.dice.unit() < 0.2 { 0.05 } else { 0.0 };
+            let weight = typed(ounces(&target) + slip);
+            let decided = decide::weigh(&self.workshop, pour, at, weight);
+            self.note(decided)?;
+        }
+        Ok(())
+    }
+
+    fn next(&self, pour: PourId) -> Option<(u32, Typed<Mass>)> {
+        let pour = self.workshop.pour(pour)?;
+        let at = pour.next_portion()?;
+        Some((u32::try_from(at).ok()?, pour.targets.get(at)?.clone()))
+    }
+
+    fn pour_out(&mut self, pour: PourId, wax: &str, room: &str) -> Told {
+        let decided =
+            decide::pour_out(&self.workshop, pour, Some(Typed::parse(wax)?), Some(Typed::parse(room)?));
+        self.note(decided)
+    }
+
+    fn count(&mut self, pour: PourId, full: u32, part: PartFill, left: f64) -> Told {
+        let left = Some(typed(left));
+        let counted = PourCount { full, part, left, topped_up: None };
+        let decided = decide::count(&self.workshop, pour, counted, None);
+        self.note(decided)
+    }
+
+    fn weigh_units(&mut self, pour: PourId, weights: &[f64]) -> Told {
+        let weights = weights.iter().map(|weight| typed(*weight)).collect();
+        let decided = decide::weigh_units(&self.workshop, pour, weights);
+        self.note(decided)
+    }
+
+    fn finish(&mut self, pour: PourId, good: u32, seconds: u32, rejects: u32, minutes: u32) -> Told {
+        let minutes = Typed::from_decimal(minutes.into(), measure::TimeUnit::Minute);
+        let decided = decide::finish(&self.workshop, pour, good, seconds, rejects, minutes);
+        self.note(decided)
+    }
+
+    /// A whole pour as it usually goes.
+    fn usual(&mut self, days_ago: i64, good: &Good) -> Result<PourId, DemoError> {
+        self.at(days_ago);
+        let pour = self.start(good, good.melt)?;
+        self.weigh_all(pour)?;
+        let wax = format!("{} F", 150 + (self.dice.unit() * 12.0) as i32);
+        let room = format!("{} F", 66 + (self.dice.unit() * 8.0) as i32);
+        self.pour_out(pour, &wax, &room)?;
+        let cavities = self.workshop.mould(good.mould).map_or(1, |mould| mould.cavities);
+        let each = good.ounces * (1.0 + 0.012 * self.dice.normal());
+        let charged = self.workshop.pour(pour).map_or(0.0, |pour| pour.put_in().to_f64(MassUnit::Ounce));
+        let kept = charged * (1.0 - 0.030 * (1.0 + 0.25 * self.dice.normal()));
+        let full = ((kept / each).floor() as u32).min(cavities);
+        let rest = kept - f64::from(full) * each;
+        let (part, left) = if full == cavities {
+            (PartFill::None, rest)
+        } else {
+            (PartFill::Weighed(typed(rest)), 0.0)
+        };
+        self.count(pour, full, part, left.max(0.0))?;
+        let decided = decide::demould(&self.workshop, pour);
+        self.note(decided)?;
+        let weights: Vec<_> = (0..5).map(|_| each * (1.0 + 0.022 * self.dice.normal())).collect();
+        self.weigh_units(pour, &weights)?;
+        let seconds = u32::from(self.dice.unit() < 0.3);
+        let rejects = u32::from(self.dice.unit() < 0.15);
+        self.finish(pour, full - seconds - rejects, seconds, rejects, good.minutes)?;
+        Ok(pour)
+    }
+
+    fn write(&mut self) -> Told {
+        self.at(AGO);
+        let settings = Settings {
+            name: "Quillfen Wax Works".to_owned(),
+            system: System::Us,
+            currency: Currency::USD,
+            decimal_mark: DecimalMark::Point,
+            readability: Typed::parse("0.05 oz")?,
+            expected_loss: Some("3 %".parse::<Ratio>()?),
+            melter: Some(Typed::parse("6 lb")?),
+            wage: Some(dollars("18")?),
+            overhead_per_hour: Some(dollars("3.50")?),
+        };
+        let decided = decide::set_up(&self.workshop, settings);
+        self.note(decided)?;
+
+        let soy = self.supply(SupplyKind::Wax, "soy container wax", "10 % of wax", "")?;
+        let paraffin = self.supply(SupplyKind::Wax, "paraffin melt wax", "12 % of wax", "")?;
+        let fig = self.supply(SupplyKind::FragranceOil, "Harbour Fig oil", "", "201 F")?;
+        let loft = self.supply(SupplyKind::FragranceOil, "Rainy Loft oil", "", "194 F")?;
+        let plum = self.supply(SupplyKind::FragranceOil, "Peat & Plum oil", "", "212 F")?;
+        let mint = self.supply(SupplyKind::FragranceOil, "Tin Roof Mint oil", "", "142 F")?;
+        let dye = self.supply(SupplyKind::Dye, "plum dye", "", "")?;
+        let wick = self.supply(SupplyKind::Wick, "cotton wick, 3 in", "", "")?;
+        let shell = self.supply(SupplyKind::Vessel, "six-cell clamshell, 84 ml", "", "")?;
+        let tumbler = self.supply(SupplyKind::Vessel, "tumbler, 8 US fl oz", "", "")?;
+        let foil = self.supply(SupplyKind::Wrap, "foil, 6 x 4 in", "", "")?;
+        let label = self.supply(SupplyKind::Label, "label, 2 x 1 in", "", "")?;
+
+        self.receive("Averin Chandlery", "38.40", &[
+            (soy, "S-118", "50 lb", "112.50"),
+            (paraffin, "P-07", "20 lb", "41.00"),
+            (wick, "", "100", "14.00"),
+        ])?;
+        self.receive("Saltmarsh Scents", "9.80", &[
+            (fig, "HF-2211", "16 oz", "27.20"),
+            (loft, "RL-0932", "16 oz", "25.60"),
+            (plum, "PP-1400", "8 oz", "15.90"),
+        ])?;
+        self.receive("Hollin Packaging", "12.00", &[
+            (shell, "", "200", "62.00"),
+            (tumbler, "", "48", "74.40"),
+            (foil, "", "500", "21.00"),
+            (label, "", "500", "34.00"),
+        ])?;
+
+        let mould = |book: &mut Self, name: &str, format, cavities, volume: &str| -> Result<MouldId, DemoError> {
+            let id = book.workshop.next_mould();
+            let volume = (!volume.is_empty()).then(|| Typed::parse(volume)).transpose()?;
+            let decided = decide::define_mould(&book.workshop, name, format, cavities, volume, None);
+            book.note(decided)?;
+            Ok(id)
+        };
+        let bars = mould(self, "12-bar mould", Format::SnapBar, 12, "")?;
+        let shells = mould(self, "tray of 24 clamshells", Format::Clamshell, 24, "84 ml")?;
+        let jars = mould(self, "six tumblers", Format::FilledCandle, 6, "200 ml")?;
+
+        let blend = |soy_parts: i64, paraffin_parts: i64| -> Vec<BlendPart> {
+            [(soy, soy_parts), (paraffin, paraffin_parts)]
+                .into_iter()
+                .filter(|(_, parts)| *parts > 0)
+                .map(|(supply, parts)| BlendPart { supply, parts: parts.into() })
+                .collect()
+        };
+        let plain = |blend: Vec<BlendPart>, oil, load: &str, cure_days| -> Result<Recipe, DemoError> {
+            Ok(Recipe {
+                blend,
+                oil: Some(oil),
+                load: load.parse()?,
+                dye: None,
+                add_at: Some(Typed::parse("170 F")?),
+                pour_at: Some(Typed::parse("155 F")?),
+                cure_days,
+                set_density: Some(Decimal::new(90, 2)),
+            })
+        };
+        let fig_melt = self.recipe("Harbour Fig", plain(blend(90, 10), fig, "8 % of wax", 7)?)?;
+        let loft_melt = self.recipe("Rainy Loft", plain(blend(90, 10), loft, "8 % of wax", 7)?)?;
+        let bar_packing = [(foil, 1), (label, 1)];
+        let shell_packing = [(shell, 1), (label, 1)];
+        let candle_packing = [(tumbler, 1), (wick, 1), (label, 1)];
+        let fig_shell = self.good("Harbour Fig clamshell", fig_melt, shells, &shell_packing, ["5", "6.50", "8"])?;
+        let loft_shell = self.good("Rainy Loft clamshell", loft_melt, shells, &shell_packing, ["5", "6.50", "8"])?;
+        let fig_shell = Good { product: fig_shell, formula: fig_melt, mould: shells, ounces: 2.67, melt: 66.0, minutes: 64 };
+        let loft_shell = Good { product: loft_shell, formula: loft_melt, mould: shells, ounces: 2.67, melt: 66.0, minutes: 61 };
+
+        self.usual(146, &fig_shell)?;
+        self.usual(139, &loft_shell)?;
+        self.usual(132, &fig_shell)?;
+
+        // A new format: the first bar pour falls one short, the second fits.
+        self.at(126);
+        let mut trial = plain(blend(90, 10), fig, "12 % of wax", 7)?;
+        trial.set_density = None;
+        let bar_trial = self.recipe("Harbour Fig, bar trial", trial.clone())?;
+        let fig_bar = self.good("Harbour Fig bar", bar_trial, bars, &bar_packing, ["4", "5", "6"])?;
+        let mut fig_bar = Good { product: fig_bar, formula: bar_trial, mould: bars, ounces: 1.55, melt: 19.55, minutes: 40 };
+        let first = self.start(&fig_bar, 18.7)?;
+        self.weigh_all(first)?;
+        self.pour_out(first, "158 F", "70 F")?;
+        self.count(first, 11, PartFill::Unknown, 0.0)?;
+        self.weigh_units(first, &[1.5, 1.6])?;
+        self.finish(first, 11, 0, 0, 46)?;
+        self.at(124);
+        let second = self.start(&fig_bar, 19.5)?;
+        self.weigh_all(second)?;
+        self.pour_out(second, "156 F", "71 F")?;
+        self.count(second, 12, PartFill::None, 0.0)?;
+        self.weigh_units(second, &[1.55, 1.6, 1.5, 1.55])?;
+        self.finish(second, 12, 0, 0, 42)?;
+
+        // The sheets allow about 10 %: the formula comes down.
+        self.at(120);
+        let decided = decide::revise_formula(
+            &self.workshop,
+            bar_trial,
+            Recipe { load: "9 % of wax".parse()?, ..trial },
+            "12 % of wax was over what the sheets allow, and one bar sweated",
+        );
+        self.note(decided)?;
+        fig_bar.melt = 19.6;
+        self.usual(117, &fig_bar)?;
+        self.usual(110, &fig_shell)?;
+
+        self.at(104);
+        self.receive("Saltmarsh Scents", "8.20", &[
+            (mint, "TR-0077", "16 oz", "24.80"),
+            (plum, "PP-1422", "16 oz", "30.40"),
+            (dye, "", "2 oz", "6.20"),
+        ])?;
+        let loft_bar_formula = self.recipe("Rainy Loft, bar", plain(blend(90, 10), loft, "9 % of wax", 7)?)?;
+        let mut plum_recipe = plain(blend(100, 0), plum, "7.5 % of wax", 14)?;
+        plum_recipe.dye = Some((dye, DyeDose::OfWax("0.3 %".parse::<Ratio>()?)));
+        let plum_formula = self.recipe("Peat & Plum", plum_recipe)?;
+        let mint_formula = self.recipe("Tin Roof Mint", plain(blend(80, 20), mint, "6 % of wax", 7)?)?;
+        let loft_bar = self.good("Rainy Loft bar", loft_bar_formula, bars, &bar_packing, ["4", "5", "6"])?;
+        let plum_candle = self.good("Peat & Plum candle", plum_formula, jars, &candle_packing, ["16", "18", "22"])?;
+        let mint_shell = self.good("Tin Roof Mint clamshell", mint_formula, shells, &shell_packing, ["5", "6", "7.50"])?;
+        let loft_bar = Good { product: loft_bar, formula: loft_bar_formula, mould: bars, ounces: 1.55, melt: 19.55, minutes: 38 };
+        let plum_candle = Good { product: plum_candle, formula: plum_formula, mould: jars, ounces: 6.35, melt: 39.4, minutes: 70 };
+        let mint_shell = Good { product: mint_shell, formula: mint_formula, mould: shells, ounces: 2.67, melt: 66.0, minutes: 60 };
+
+        self.usual(101, &plum_candle)?;
+        self.usual(96, &loft_bar)?;
+        self.usual(90, &mint_shell)?;
+
+        // A hand that slipped: everything else was scaled up.
+        self.at(84);
+        let slipped = self.start(&fig_bar, 19.6)?;
+        if let Some((at, target)) = self.next(slipped) {
+            let decided = decide::weigh(&self.workshop, slipped, at, typed(ounces(&target) + 0.6));
+            self.note(decided)?;
+        }
+        let ways = self.workshop.pour(slipped).and_then(|pour| workshop::ways_on(&self.workshop, pour));
+        if let Some(keep) = ways.and_then(|ways| ways.keep_formula) {
+            let targets = keep.portions.iter().map(|scaled| typed(scaled.target.to_f64(MassUnit::Ounce))).collect();
+            let decided = decide::rescale(&self.workshop, slipped, AfterSlip::ScaleTheRest, targets);
+            self.note(decided)?;
+        }
+        self.weigh_all(slipped)?;
+        self.pour_out(slipped, "157 F", "72 F")?;
+        self.count(slipped, 12, PartFill::None, 0.85)?;
+        self.weigh_units(slipped, &[1.55, 1.55, 1.6, 1.5, 1.55])?;
+        self.finish(slipped, 12, 0, 0, 44)?;
+
+        self.usual(78, &plum_candle)?;
+        self.at(76);
+        self.price(plum_candle.product, ["17", "19", "22"])?;
+        self.at(75);
+        self.receive("Averin Chandlery", "31.60", &[
+            (soy, "S-131", "50 lb", "118.00"),
+            (paraffin, "P-09", "10 lb", "22.50"),
+        ])?;
+        self.receive("Hollin Packaging", "14.50", &[
+            (shell, "", "200", "64.00"),
+            (tumbler, "", "24", "39.60"),
+            (label, "", "500", "34.00"),
+        ])?;
+        self.usual(71, &fig_shell)?;
+        self.usual(65, &loft_bar)?;
+        self.usual(60, &fig_bar)?;
+        self.usual(54, &loft_shell)?;
+
+        // A receipt that had been misread.
+        self.at(52);
+        let receipt = self.workshop.next_receipt();
+        self.receive("Saltmarsh Scents", "8.90", &[
+            (fig, "HF-2304", "61 oz", "49.60"),
+            (loft, "RL-0981", "16 oz", "26.10"),
+        ])?;
+        self.at(51);
+        let decided = decide::correct_receipt(
+            &self.workshop,
+            receipt,
+            0,
+            Amount::Weight(Typed::parse("32 oz")?),
+            dollars("49.60")?,
+            "two bottles of 16 oz, not 61 oz",
+        );
+        self.note(decided)?;
+
+        self.usual(46, &plum_candle)?;
+        self.usual(40, &fig_shell)?;
+        self.usual(34, &mint_shell)?;
+        self.usual(27, &fig_bar)?;
+        self.usual(20, &loft_bar)?;
+        // Frosted in a cold room: held.
+        let frosted = self.usual(16, &plum_candle)?;
+        self.at(14);
+        let decided = decide::hold(&self.workshop, frosted, "frosted over; the room was cold the night it set");
+        self.note(decided)?;
+        self.usual(9, &fig_shell)?;
+        self.usual(4, &fig_bar)?;
+        self.usual(2, &plum_candle)?;
+
+        // On the bench this morning: the waxes are in, the oil is not.
+        self.at(0);
+        let open = self.start(&loft_bar, 19.55)?;
+        for _ in 0..2 {
+            if let Some((at, target)) = self.next(open) {
+                let decided = decide::weigh(&self.workshop, open, at, target);
+                self.note(decided)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+fn dollars(text: &str) -> Result<Money, Unclear> {
+    Money::parse(text, Some(Currency::USD), measure::Reading::PLAIN)
+}
+
+/// Ounces on a scale that reads to 0.05 oz.
+fn typed(ounces: f64) -> Typed<Mass> {
+    let steps = (ounces * 20.0).round() / 20.0;
+    let figure = measure::decimal_from_f64(steps, 2).unwrap_or_default();
+    Typed::from_decimal(figure, MassUnit::Ounce).expect("the demo weighs a few pounds at most")
+}
+
+fn ounces(weight: &Typed<Mass>) -> f64 {
+    weight.value().to_f64(MassUnit::Ounce)
+}

@@ -1,0 +1,516 @@
+//! A pour from the wish to the rack: what to weigh, what the scale should
+//! show, and what to do after a slip of the hand.
+
+use formula::Target;
+use formula::rescale::KeepFormula;
+use measure::{
+    Checker, Decimal, Mass, MassUnit, Problem, Problems, Ratio, Typed, Unclear, in_system, parse_in,
+    percent,
+};
+use workshop::facts::{AfterSlip, FormulaId, MouldId, PourId, ProductId};
+use workshop::{Formula, Planned, Pour, Refusal, Workshop, decide};
+
+use crate::forms::{Filled, scale_weight};
+use crate::{ActError, App, Done, OpenError};
+
+/// A wish for a pour, with what it would weigh.
+#[derive(Debug, Clone)]
+pub struct Ask {
+    /// The form with its defaults filled in.
+    pub filled: Filled,
+    /// What to weigh, or what is unclear about the wish.
+    pub planned: Result<Planned, Problems>,
+    /// What the amount rests on, in a sentence; empty when it was asked for.
+    pub rests_on: String,
+}
+
+/// What a wish names.
+struct Wish {
+    formula: FormulaId,
+    mould: Option<MouldId>,
+    product: Option<ProductId>,
+    wanted: u32,
+    chance: f64,
+    melt: Option<Mass>,
+}
+
+/// Works out a wish: `product`, or `formula` and `mould`; `wanted` units with
+/// a `chance`, or exactly this much `melt`.
+///
+/// # Errors
+///
+/// [`OpenError`] when what others wrote cannot be read.
+pub fn ask(app: &App, filled: &Filled) -> Result<Ask, OpenError> {
+    let filled = app.look(|workshop| with_defaults(workshop, filled))?;
+    let wish = match app.look(|workshop| wish(workshop, &filled))? {
+        Ok(wish) => wish,
+        Err(problems) => return Ok(Ask { filled, planned: Err(problems), rests_on: String::new() }),
+    };
+    let (total, rests_on) = amount(app, &wish)?;
+    let planned = app.look(|workshop| planned(workshop, &wish, total))?;
+    Ok(Ask { filled, planned, rests_on })
+}
+
+/// Begins a pour as [`ask`] works it out.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn start(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    let filled = app.look(|workshop| with_defaults(workshop, filled))?;
+    let wish = app.look(|workshop| wish(workshop, &filled))?.map_err(Refusal::from)?;
+    let (total, _) = amount(app, &wish)?;
+    app.act(who, |workshop, day| {
+        let planned = planned(workshop, &wish, total)?;
+        decide::start_pour(
+            workshop,
+            wish.formula,
+            wish.mould,
+            wish.product,
+            wish.wanted,
+            planned.portions,
+            day,
+        )
+    })
+}
+
+fn with_defaults(workshop: &Workshop, filled: &Filled) -> Filled {
+    let mut filled = filled.clone().or("chance", "90 %");
+    if let Some(formula) = workshop.formulas().next() {
+        filled = filled.or("formula", formula.id.to_string());
+    }
+    let mould = product(workshop, &filled)
+        .map(|product| product.mould)
+        .or_else(|| filled.get("mould").parse().ok())
+        .and_then(|mould| workshop.mould(mould));
+    if let Some(mould) = mould
+        && filled.some("wanted").is_none()
+    {
+        filled = filled.with("wanted", mould.cavities.to_string());
+    }
+    filled
+}
+
+fn product<'a>(workshop: &'a Workshop, filled: &Filled) -> Option<&'a workshop::Product> {
+    workshop.product(filled.get("product").parse().ok()?)
+}
+
+fn wish(workshop: &Workshop, filled: &Filled) -> Result<Wish, Problems> {
+    let mut check = Checker::default();
+    let product = product(workshop, filled);
+    let formula = match product {
+        Some(product) => Some(product.formula),
+        None => check.required("formula", Some(filled.get("formula")), |text| {
+            text.parse()
+                .ok()
+                .and_then(|id| workshop.formula(id))
+                .map(|formula| formula.id)
+                .ok_or_else(|| Unclear::new(text, "it is not on the list", "choose a formula"))
+        }),
+    };
+    let mould = match product {
+        Some(product) => Some(product.mould),
+        None => check.optional("mould", filled.some("mould"), |text| {
+            text.parse()
+                .ok()
+                .and_then(|id| workshop.mould(id))
+                .map(|mould| mould.id)
+                .ok_or_else(|| Unclear::new(text, "it is not on the list", "choose a mould"))
+        }),
+    };
+    let wanted = check.optional("wanted", filled.some("wanted"), |text| {
+        text.parse::<u32>()
+            .ok()
+            .filter(|wanted| (1..=10_000).contains(wanted))
+            .ok_or_else(|| Unclear::new(text, "it is not a number of units", "write a whole number from 1 to 10,000"))
+    });
+    let chance = check.required("chance", filled.some("chance"), |text| {
+        let chance = Ratio::parse(text, workshop.reading())?.to_f64();
+        if (0.01..=0.995).contains(&chance) {
+            Ok(chance)
+        } else {
+            Err(Unclear::new(text, "nothing is that sure", "write a chance from 1 % to 99.5 %"))
+        }
+    });
+    let melt = check.optional("melt", filled.some("melt"), |text| {
+        parse_in::<Mass>(text, workshop.system().mass_unit(), workshop.reading())
+    });
+    let (true, Some(formula), Some(chance)) = (check.is_clean(), formula, chance) else {
+        return Err(check.into_problems());
+    };
+    Ok(Wish {
+        formula,
+        mould,
+        product: product.map(|product| product.id),
+        wanted: wanted.unwrap_or(0),
+        chance,
+        melt: melt.map(|melt| melt.value()),
+    })
+}
+
+/// How much to melt for a wish, and what that rests on.
+fn amount(app: &App, wish: &Wish) -> Result<(Option<Mass>, String), OpenError> {
+    if wish.melt.is_some() {
+        return Ok((wish.melt, String::new()));
+    }
+    let Some(mould) = wish.mould.filter(|_| wish.wanted > 0) else {
+        return Ok((None, String::new()));
+    };
+    let advised = app
+        .advice(mould)?
+        .and_then(|advice| advice.melt_for(wish.wanted, wish.chance).map(|need| (need, advice)));
+    let Some((need, advice)) = advised else {
+        return Ok((None, String::new()));
+    };
+    let system = app.look(Workshop::system)?;
+    let rests = format!(
+        "Fills {} {} times in 100. Nine times in ten it takes between {} and {}. {}",
+        wish.wanted,
+        measure::figure(wish.chance * 100.0, 0),
+        in_system(need.low, system),
+        in_system(need.high, system),
+        advice.rests_on(),
+    );
+    Ok((Some(need.melt), rests))
+}
+
+fn planned(workshop: &Workshop, wish: &Wish, total: Option<Mass>) -> Result<Planned, Problems> {
+    let total = total.ok_or_else(|| {
+        Problems::from(Problem::new(
+            "melt",
+            "",
+            "nothing says yet how much these units take",
+            "write how much to melt; after the first pour the mould knows",
+        ))
+    })?;
+    let formula: &Formula = workshop.formula(wish.formula).ok_or_else(|| {
+        Problems::from(Problem::new("formula", wish.formula.to_string(), "it is gone", "choose another"))
+    })?;
+    workshop::plan_pour(workshop, formula.current(), Target::Total(total)).map_err(|refusal| match refusal {
+        Refusal::Input(problems) => problems,
+        other => Problem::new("", "", other.to_string(), "ask for something else").into(),
+    })
+}
+
+/// One ingredient of the guided weigh-out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// What to weigh.
+    pub name: String,
+    /// How much, in the scale's unit.
+    pub target: String,
+    /// The same in the other system.
+    pub also: String,
+    /// What the pot holds before.
+    pub before: String,
+    /// What it holds after.
+    pub after: String,
+    /// The unit a bare figure is taken in.
+    pub unit: &'static str,
+    /// The target and the scale's step in that unit, for the bar.
+    pub bar: Bar,
+}
+
+/// The figures of the bar that fills to the target.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bar {
+    /// The target.
+    pub target: f64,
+    /// Half the scale's step, either side.
+    pub tolerance: f64,
+}
+
+/// What the guided weigh-out shows for portion `at`.
+pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
+    let unit = scale_unit(workshop);
+    let places = places(workshop);
+    let target = pour.targets.get(at).map_or(Mass::ZERO, Typed::value);
+    let before = pour.put_in();
+    let typed = |mass: Mass| mass.typed(unit, places).to_string();
+    let step = workshop
+        .settings()
+        .map_or(0.0, |settings| settings.readability.value().to_f64(unit));
+    Step {
+        name: name_of(workshop, pour, at),
+        target: pour.targets.get(at).map_or_else(String::new, ToString::to_string),
+        also: in_system(target, workshop.system().other()).to_string(),
+        before: typed(before),
+        after: typed(before + target),
+        unit: unit.symbol(),
+        bar: Bar { target: target.to_f64(unit), tolerance: step / 2.0 },
+    }
+}
+
+fn scale_unit(workshop: &Workshop) -> MassUnit {
+    workshop
+        .settings()
+        .map_or(workshop.system().mass_unit(), |settings| settings.readability.unit())
+}
+
+fn places(workshop: &Workshop) -> u32 {
+    workshop.settings().and_then(|settings| settings.readability.places()).unwrap_or(1)
+}
+
+fn name_of(workshop: &Workshop, pour: &Pour, at: usize) -> String {
+    pour.portions
+        .get(at)
+        .and_then(|portion| workshop.supply(portion.supply))
+        .map_or_else(String::new, |supply| supply.name.clone())
+}
+
+/// More of an ingredient that is already in the pot, to keep the formula.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Addition {
+    /// Which portion.
+    pub portion: usize,
+    /// What to add.
+    pub name: String,
+    /// How much to add.
+    pub add: String,
+    /// What of it is in the pot.
+    pub in_pot: String,
+    /// What it is to be in all.
+    pub target: String,
+}
+
+/// The next ingredient to add more of, after a slip was met by scaling the rest.
+pub fn next_addition(workshop: &Workshop, pour: &Pour) -> Option<Addition> {
+    if pour.slips.last() != Some(&AfterSlip::ScaleTheRest) {
+        return None;
+    }
+    let half = workshop
+        .settings()
+        .map_or(0, |settings| settings.readability.value().micrograms() / 2);
+    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let (at, in_pot, target) = pour
+        .weighed
+        .iter()
+        .zip(&pour.targets)
+        .enumerate()
+        .filter_map(|(i, (weighed, target))| Some((i, weighed.as_ref()?.value(), target.value())))
+        .find(|(_, in_pot, target)| (*target - *in_pot).micrograms() > half)?;
+    Some(Addition {
+        portion: at,
+        name: name_of(workshop, pour, at),
+        add: (target - in_pot).typed(unit, places).to_string(),
+        in_pot: in_pot.typed(unit, places).to_string(),
+        target: target.typed(unit, places).to_string(),
+    })
+}
+
+/// Notes that more of a portion went in: `portion`, and `weight` that was added.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let added = scale_weight(workshop, filled)?;
+        let at: u32 = filled.get("portion").parse().unwrap_or(u32::MAX);
+        let before = workshop
+            .pour(pour)
+            .and_then(|pour| pour.weighed.get(at as usize)?.as_ref())
+            .ok_or(Refusal::Unknown { what: "weighed portion", id: at.to_string() })?;
+        let unit = scale_unit(workshop);
+        let places = places(workshop).max(added.places().unwrap_or(0));
+        let weight = (before.value() + added.value()).typed(unit, places);
+        decide::top_up_portion(workshop, pour, at, weight)
+    })
+}
+
+/// Says what slipped: `0.3 oz too much soy wax`.
+pub fn slip_words(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> String {
+    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let slips: Vec<_> = ways
+        .over
+        .iter()
+        .filter_map(|at| {
+            let weighed = pour.weighed.get(*at)?.as_ref()?.value();
+            let target = pour.targets.get(*at)?.value();
+            Some(format!("{} too much {}", (weighed - target).typed(unit, places), name_of(workshop, pour, *at)))
+        })
+        .collect();
+    format!("{} went in.", slips.join(" and "))
+}
+
+/// A portion of the larger plan, in the scale's unit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ScaledRow {
+    /// What it is to be in all.
+    pub target: String,
+    /// What is still to add.
+    pub add: String,
+}
+
+/// The portions of the larger plan, in the scale's unit.
+pub fn scaled_rows(workshop: &Workshop, keep: &KeepFormula) -> Vec<ScaledRow> {
+    let (unit, places) = (scale_unit(workshop), places(workshop));
+    keep.portions
+        .iter()
+        .map(|scaled| ScaledRow {
+            target: scaled.target.typed(unit, places).to_string(),
+            add: scaled.add.typed(unit, places).to_string(),
+        })
+        .collect()
+}
+
+/// Meets a slip of the hand by one of the two ways on. Choosing to keep going
+/// when nothing slipped, as one does when there is no more to add, makes what
+/// is in the pot the target.
+///
+/// # Errors
+///
+/// [`ActError`] when there is no such pour, it is poured already, or the
+/// formula cannot be kept.
+pub fn meet_slip(app: &App, who: &str, pour: PourId, choice: AfterSlip) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let found = workshop
+            .pour(pour)
+            .ok_or_else(|| Refusal::Unknown { what: "pour", id: pour.to_string() })?;
+        let (unit, places) = (scale_unit(workshop), places(workshop));
+        let targets = match choice {
+            AfterSlip::KeepGoing => found
+                .weighed
+                .iter()
+                .zip(&found.targets)
+                .map(|(weighed, target)| weighed.as_ref().unwrap_or(target).clone())
+                .collect(),
+            AfterSlip::ScaleTheRest => {
+                let keep = workshop::ways_on(workshop, found).and_then(|ways| ways.keep_formula);
+                let keep = keep.ok_or_else(|| {
+                    Refusal::from(Problem::new(
+                        "choice",
+                        "",
+                        "there is nothing to scale any more",
+                        "look at how the pour stands now",
+                    ))
+                })?;
+                keep.portions
+                    .iter()
+                    .zip(&found.weighed)
+                    .map(|(scaled, weighed)| match weighed {
+                        Some(weighed) if weighed.value() == scaled.target => weighed.clone(),
+                        _ => scaled.target.typed(unit, places),
+                    })
+                    .collect()
+            }
+        };
+        decide::rescale(workshop, pour, choice, targets)
+    })
+}
+
+/// The load that was really weighed, on both bases; none before oil is in.
+pub fn load_words(workshop: &Workshop, pour: &Pour) -> Option<String> {
+    let recipe = workshop.recipe_of(pour)?;
+    let oil_supply = recipe.oil?;
+    let weighed = |is_wanted: &dyn Fn(usize) -> bool| -> Mass {
+        pour.weighed
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| is_wanted(*i))
+            .filter_map(|(_, weighed)| weighed.as_ref().map(Typed::value))
+            .sum()
+    };
+    let is = |i: usize, supply| pour.portions.get(i).is_some_and(|portion| portion.supply == supply);
+    let in_blend = |i: usize| recipe.blend.iter().any(|part| is(i, part.supply));
+    let oil = weighed(&|i| is(i, oil_supply));
+    let wax = weighed(&in_blend);
+    if oil.is_zero() {
+        return None;
+    }
+    let ratio = |over: Mass, under: Mass| {
+        let decimal = Decimal::from(over.micrograms()).checked_div(under.micrograms().into())?;
+        Ratio::from_decimal(decimal)
+    };
+    Some(format!(
+        "{} of wax ({} of the melt) as weighed; the formula says {}.",
+        percent(ratio(oil, wax)?, 1),
+        percent(ratio(oil, pour.put_in())?, 1),
+        recipe.load
+    ))
+}
+
+/// The temperatures written down, in words.
+pub fn temperatures(pour: &Pour) -> String {
+    let wax = pour.wax_at.as_ref().map(|at| format!("wax at {at}"));
+    let room = pour.room_at.as_ref().map(|at| format!("room at {at}"));
+    wax.into_iter().chain(room).collect::<Vec<_>>().join(", ")
+}
+
+/// What a pour sheet says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sheet {
+    /// The load on both bases.
+    pub load: String,
+    /// What to weigh.
+    pub rows: Vec<SheetRow>,
+    /// Cautions and remarks of the plan.
+    pub notes: Vec<String>,
+    /// When the oil goes in.
+    pub add_at: String,
+    /// When it is poured.
+    pub pour_at: String,
+    /// When the lot is fit for sale, in words.
+    pub ready: String,
+}
+
+/// One ingredient of a pour sheet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetRow {
+    /// What to weigh.
+    pub name: String,
+    /// How much.
+    pub target: String,
+    /// What the pot then reads.
+    pub running: String,
+    /// What was really weighed, where it was.
+    pub weighed: String,
+}
+
+/// Everything a pour sheet says about a pour.
+pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
+    let recipe = workshop.recipe_of(pour);
+    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let mut running = Mass::ZERO;
+    let rows = pour
+        .targets
+        .iter()
+        .zip(&pour.weighed)
+        .enumerate()
+        .map(|(i, (target, weighed))| {
+            running = running + target.value();
+            SheetRow {
+                name: name_of(workshop, pour, i),
+                target: target.to_string(),
+                running: running.typed(unit, places).to_string(),
+                weighed: weighed.as_ref().map_or_else(String::new, ToString::to_string),
+            }
+        })
+        .collect();
+    let plan = workshop::plan_of(workshop, pour);
+    let text = |value: Option<String>| value.unwrap_or_default();
+    let cure = recipe.map_or(0, |recipe| recipe.cure_days);
+    Sheet {
+        load: recipe.map_or_else(String::new, |recipe| match recipe.oil {
+            Some(_) => recipe.load.both(Ratio::ZERO),
+            None => "unscented".to_owned(),
+        }),
+        rows,
+        notes: plan.map_or_else(Vec::new, |(plan, _)| {
+            plan.notes.into_iter().map(|note| note.text).collect()
+        }),
+        add_at: text(recipe.and_then(|recipe| recipe.add_at.as_ref()).map(ToString::to_string)),
+        pour_at: text(recipe.and_then(|recipe| recipe.pour_at.as_ref()).map(ToString::to_string)),
+        ready: match workshop.ready_on(pour) {
+            Some(ready) => ready.strftime("%-d %B %Y").to_string(),
+            None if cure == 0 => "when it has set".to_owned(),
+            None => format!("{cure} days after pouring: ____________"),
+        },
+    }
+}
+
+/// One sticker for each unit counted, or hoped for before the count.
+pub fn n_stickers(pour: &Pour) -> u32 {
+    let n = pour.count.as_ref().map_or(pour.wanted, |count| count.full);
+    n.clamp(1, 500)
+}

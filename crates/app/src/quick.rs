@@ -1,0 +1,334 @@
+//! The quick pour: a weigh-out before anything is set up, and keeping it.
+
+use formula::Given;
+use formula::weigh_out::{self, BlendPart, Input, Output, TargetInput};
+use jiff::civil::Date;
+use measure::{Checker, Currency, Mass, Problem, Problems, Readability, System, Typed, Unclear};
+use workshop::facts::{
+    BlendPart as Part, Dated, Fact, Format, FormulaId, MouldId, Recipe, Settings, SupplyId,
+    SupplyKind,
+};
+use workshop::{Refusal, Workshop, decide};
+
+use crate::forms::{FORMATS, Filled};
+use crate::{ActError, App, Done};
+
+/// How many waxes the quick pour takes.
+pub const WAXES: usize = 2;
+
+/// Fills what a first visit finds in the boxes: about a pound of one wax.
+pub fn first_fill(workshop: &Workshop, filled: Filled) -> Filled {
+    let ounces = workshop.settings().is_none_or(|settings| settings.system != System::Metric);
+    let (amount, step) = if ounces { ("16 oz", "0.1 oz") } else { ("500 g", "1 g") };
+    let step = workshop
+        .settings()
+        .map_or_else(|| step.to_owned(), |settings| settings.readability.to_string());
+    filled
+        .or("wax", "soy wax")
+        .or("oil", "fragrance oil")
+        .or("load", "8 % of wax")
+        .or("by", "wax")
+        .or("amount", amount)
+        .or("readability", step)
+}
+
+/// Works out what to weigh, by the calculation `weigh-out`.
+///
+/// # Errors
+///
+/// A problem for every field that cannot be read, under the form's names.
+pub fn weigh_out(workshop: &Workshop, filled: &Filled) -> Result<Output, Problems> {
+    let input = input_of(filled)?;
+    weigh_out::calculate_with(&input, workshop.reading()).map_err(as_form_names)
+}
+
+fn input_of(filled: &Filled) -> Result<Input, Problems> {
+    let text = |name: &str| filled.some(name).map(str::to_owned);
+    let mut blend = vec![BlendPart {
+        name: Some(filled.some("wax").unwrap_or("wax").to_owned()),
+        parts: Some(Given(filled.some("parts").unwrap_or("100").to_owned())),
+        max_load: text("max_load"),
+        kind: None,
+    }];
+    if let Some(second) = text("wax2") {
+        blend.push(BlendPart {
+            name: Some(second),
+            parts: Some(Given(filled.get("parts2").to_owned())),
+            max_load: text("max_load2"),
+            kind: None,
+        });
+    }
+    let amount = text("amount");
+    let mut target = TargetInput::default();
+    match filled.get("by") {
+        "wax" => target.wax = amount,
+        "total" => target.total = amount,
+        "units" => {
+            target.units = amount.map(Given);
+            target.unit_weight = text("unit_weight");
+            target.loss = text("loss");
+        }
+        other => {
+            return Err(Problem::new("by", other, "it is not one of the choices", "choose wax, everything or units").into());
+        }
+    }
+    Ok(Input {
+        blend,
+        load: text("load"),
+        target: Some(target),
+        readability: text("readability"),
+        ..Input::default()
+    })
+}
+
+/// Gives a problem the name that its box has in the form.
+fn as_form_names(problems: Problems) -> Problems {
+    let name = |field: &str| match field {
+        "target.wax" | "target.total" | "target.units" | "target" => "amount",
+        "target.unit_weight" => "unit_weight",
+        "target.loss" => "loss",
+        "blend[0].name" => "wax",
+        "blend[0].parts" => "parts",
+        "blend[0].max_load" => "max_load",
+        "blend[1].name" => "wax2",
+        "blend[1].parts" => "parts2",
+        "blend[1].max_load" => "max_load2",
+        "blend" => "wax",
+        _ => "",
+    };
+    Problems(
+        problems
+            .0
+            .into_iter()
+            .map(|problem| {
+                let named = name(&problem.field);
+                if named.is_empty() { problem } else { Problem { field: named.to_owned(), ..problem } }
+            })
+            .collect(),
+    )
+}
+
+/// Keeps a quick pour: the workshop's habits where it has none yet, the
+/// supplies, the formula and the mould where they are new, and the pour, begun.
+/// All of it is written down, or nothing.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, day| {
+        // Each of these decisions rests on the one before, so they are folded
+        // into a copy; keeping a quick pour is rare enough to afford it.
+        let mut kept = Kept { workshop: workshop.clone(), facts: Vec::new(), day };
+        kept.settings(filled)?;
+        let output = weigh_out(&kept.workshop, filled)?;
+        let recipe = kept.recipe(filled)?;
+        let formula = kept.formula(filled, &recipe)?;
+        let mould = kept.mould(filled)?;
+        let target = target_of(&kept.workshop, filled, &output)?;
+        let planned = workshop::plan_pour(&kept.workshop, &recipe, target)?;
+        let wanted = match target {
+            formula::Target::Units { count, .. } => u32::try_from(count).unwrap_or(u32::MAX),
+            _ => mould
+                .and_then(|mould| kept.workshop.mould(mould))
+                .map_or(0, |mould| mould.cavities),
+        };
+        let start = decide::start_pour(
+            &kept.workshop,
+            formula,
+            mould,
+            None,
+            wanted,
+            planned.portions,
+            day,
+        )?;
+        kept.fold(start);
+        Ok(kept.facts)
+    })
+}
+
+/// Decisions folded one on the other.
+struct Kept {
+    workshop: Workshop,
+    facts: Vec<Fact>,
+    day: Date,
+}
+
+impl Kept {
+    fn fold(&mut self, facts: Vec<Fact>) {
+        for fact in facts {
+            self.workshop.apply(&Dated { day: self.day, fact: fact.clone() });
+            self.facts.push(fact);
+        }
+    }
+
+    /// A first pour settles the workshop's units and currency.
+    fn settings(&mut self, filled: &Filled) -> Result<(), Refusal> {
+        if self.workshop.settings().is_some() {
+            return Ok(());
+        }
+        let reading = self.workshop.reading();
+        let mut check = Checker::default();
+        let step = check.required("readability", filled.some("readability"), |text| {
+            let step = Typed::<Mass>::parse_with(text, reading)?;
+            Readability::try_new(&step).map(|_| step)
+        });
+        let currency = check.required("currency", filled.some("currency"), |text| {
+            Currency::from_code(&text.to_uppercase()).ok_or_else(|| {
+                Unclear::new(text, "it is not an ISO 4217 currency", "write a code such as USD, GBP or EUR")
+            })
+        });
+        let (Some(readability), Some(currency)) = (step, currency) else {
+            return Err(check.into_problems().into());
+        };
+        let ounces = matches!(readability.unit(), measure::MassUnit::Ounce | measure::MassUnit::Pound);
+        let system = match (ounces, currency) {
+            (false, _) => System::Metric,
+            (true, Currency::GBP) => System::Imperial,
+            (true, _) => System::Us,
+        };
+        let settings = Settings {
+            name: filled.some("workshop").unwrap_or("My workshop").to_owned(),
+            system,
+            currency,
+            decimal_mark: measure::DecimalMark::Point,
+            readability,
+            expected_loss: None,
+            melter: None,
+            wage: None,
+            overhead_per_hour: None,
+        };
+        let facts = decide::set_up(&self.workshop, settings)?;
+        self.fold(facts);
+        Ok(())
+    }
+
+    fn supply(
+        &mut self,
+        kind: SupplyKind,
+        name: &str,
+        max_load: Option<&str>,
+    ) -> Result<SupplyId, Refusal> {
+        if let Some(known) = self.workshop.supply_named(kind, name) {
+            return Ok(known.id);
+        }
+        let reading = self.workshop.reading();
+        let mut check = Checker::default();
+        let max_load =
+            check.optional("max_load", max_load, |text| formula::FragranceLoad::parse(text, reading));
+        check.finish()?;
+        let id = self.workshop.next_supply();
+        let facts = decide::define_supply(&self.workshop, kind, name, max_load, None)?;
+        self.fold(facts);
+        Ok(id)
+    }
+
+    fn recipe(&mut self, filled: &Filled) -> Result<Recipe, Refusal> {
+        let reading = self.workshop.reading();
+        let mut blend = Vec::new();
+        let first = filled.some("wax").unwrap_or("wax").to_owned();
+        let supply = self.supply(SupplyKind::Wax, &first, filled.some("max_load"))?;
+        let parts = |field: &str, default: &str| {
+            measure::parse_decimal(filled.some(field).unwrap_or(default).trim_end_matches('%'), reading)
+                .map_err(|unclear| Refusal::from(Problem::at(field, unclear)))
+        };
+        blend.push(Part { supply, parts: parts("parts", "100")? });
+        if let Some(second) = filled.some("wax2") {
+            let supply = self.supply(SupplyKind::Wax, second, filled.some("max_load2"))?;
+            blend.push(Part { supply, parts: parts("parts2", "0")? });
+        }
+        let load = formula::FragranceLoad::parse(filled.get("load"), reading)
+            .map_err(|unclear| Refusal::from(Problem::at("load", unclear)))?;
+        let oil_name = filled.some("oil").unwrap_or("fragrance oil").to_owned();
+        let oil = if load.ratio().decimal().is_zero() {
+            None
+        } else {
+            Some(self.supply(SupplyKind::FragranceOil, &oil_name, None)?)
+        };
+        Ok(Recipe {
+            blend,
+            oil,
+            load,
+            dye: None,
+            add_at: None,
+            pour_at: None,
+            cure_days: 0,
+            set_density: None,
+        })
+    }
+
+    fn formula(&mut self, filled: &Filled, recipe: &Recipe) -> Result<FormulaId, Refusal> {
+        let known = self.workshop.formulas().find(|formula| formula.current() == recipe);
+        if let Some(known) = known {
+            return Ok(known.id);
+        }
+        let name = filled.some("name").or(filled.some("oil")).unwrap_or("Trial").to_owned();
+        let id = self.workshop.next_formula();
+        let facts = decide::define_formula(&self.workshop, &name, recipe.clone())?;
+        self.fold(facts);
+        Ok(id)
+    }
+
+    fn mould(&mut self, filled: &Filled) -> Result<Option<MouldId>, Refusal> {
+        let Some(name) = filled.some("mould") else { return Ok(None) };
+        let lower = name.to_lowercase();
+        if let Some(known) = self.workshop.moulds().find(|mould| mould.name.to_lowercase() == lower) {
+            return Ok(Some(known.id));
+        }
+        let reading = self.workshop.reading();
+        let mut check = Checker::default();
+        let cavities = check.required("cavities", Some(filled.get("cavities")), |text| {
+            text.parse::<u32>().map_err(|_| {
+                Unclear::new(text, "it is not a whole number", "write how many units one fill makes, such as 12")
+            })
+        });
+        let nominal = check.optional("unit_weight", filled.some("unit_weight"), |text| {
+            Typed::<Mass>::parse_with(text, reading)
+        });
+        let format = FORMATS
+            .iter()
+            .find(|(word, _)| *word == filled.get("format"))
+            .map_or(Format::SnapBar, |(_, format)| *format);
+        let (true, Some(cavities)) = (check.is_clean(), cavities) else {
+            return Err(check.into_problems().into());
+        };
+        let id = self.workshop.next_mould();
+        let facts = decide::define_mould(&self.workshop, name, format, cavities, None, nominal)?;
+        self.fold(facts);
+        Ok(Some(id))
+    }
+}
+
+fn target_of(
+    workshop: &Workshop,
+    filled: &Filled,
+    output: &Output,
+) -> Result<formula::Target, Problems> {
+    let reading = workshop.reading();
+    let mut check = Checker::default();
+    let amount = filled.get("amount");
+    let mass = |text: &str| Typed::<Mass>::parse_with(text, reading).map(|typed| typed.value());
+    let target = match filled.get("by") {
+        "wax" => check.required("amount", Some(amount), mass).map(formula::Target::Wax),
+        "total" => check.required("amount", Some(amount), mass).map(formula::Target::Total),
+        _ => {
+            let each = check.required("unit_weight", filled.some("unit_weight"), mass);
+            let loss = check.optional("loss", filled.some("loss"), |text| {
+                if text.ends_with('%') {
+                    measure::Ratio::parse(text, reading).map(formula::Loss::OfMelted)
+                } else {
+                    mass(text).map(formula::Loss::Weight)
+                }
+            });
+            each.zip(output.units).map(|(each, count)| formula::Target::Units {
+                count,
+                each,
+                loss: loss.unwrap_or(formula::Loss::NONE),
+            })
+        }
+    };
+    match target {
+        Some(target) if check.is_clean() => Ok(target),
+        _ => Err(check.into_problems()),
+    }
+}

@@ -1,0 +1,108 @@
+//! Every calculation, reachable by name.
+//!
+//! A calculation is a plain input type, a plain output type with its working,
+//! and a function between them. Adding one takes a line in [`all`].
+
+use measure::Problems;
+use schemars::{JsonSchema, Schema};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+
+/// A calculation by its name.
+pub struct Calculation {
+    /// Its name in addresses and on the command line.
+    pub name: &'static str,
+    /// The question it answers.
+    pub question: &'static str,
+    /// An input that works, as JSON, to start from.
+    pub example: &'static str,
+    run: Box<dyn Fn(Value) -> Result<Value, Problems> + Send + Sync>,
+    input: fn() -> Schema,
+    output: fn() -> Schema,
+}
+
+impl Calculation {
+    fn new<I, O>(
+        name: &'static str,
+        question: &'static str,
+        example: &'static str,
+        calculate: impl Fn(&I) -> Result<O, Problems> + Send + Sync + 'static,
+    ) -> Self
+    where
+        I: DeserializeOwned + JsonSchema + 'static,
+        O: Serialize + JsonSchema + 'static,
+    {
+        Self {
+            name,
+            question,
+            example,
+            run: Box::new(move |input| {
+                let output = calculate(&measure::parse_input(input)?)?;
+                Ok(serde_json::to_value(output).expect("an output has text keys and finite numbers"))
+            }),
+            input: || schemars::schema_for!(I),
+            output: || schemars::schema_for!(O),
+        }
+    }
+
+    /// Answers it.
+    ///
+    /// # Errors
+    ///
+    /// Every problem of the input, with its field.
+    pub fn run(&self, input: Value) -> Result<Value, Problems> {
+        (self.run)(input)
+    }
+
+    /// The JSON schema of its input.
+    pub fn input_schema(&self) -> Schema {
+        (self.input)()
+    }
+
+    /// The JSON schema of its output.
+    pub fn output_schema(&self) -> Schema {
+        (self.output)()
+    }
+}
+
+/// Every calculation, in the order of the job.
+pub fn all() -> Vec<Calculation> {
+    vec![
+        Calculation::new(
+            "load",
+            "What is this load on the other base, and was it weighed as meant?",
+            r#"{"load":"8 % of wax"}"#,
+            formula::load::calculate,
+        ),
+        Calculation::new(
+            "weigh-out",
+            "How much do I weigh out?",
+            r#"{"blend":[{"name":"soy container wax","parts":"90","max_load":"10 % of wax"},{"name":"paraffin melt wax","parts":"10"}],"load":"12 % of wax","target":{"wax":"16.7 oz"},"readability":"0.1 oz"}"#,
+            formula::weigh_out::calculate,
+        ),
+        Calculation::new(
+            "fill-advice",
+            "How much do I melt?",
+            r#"{"cavities":12,"nominal_unit":null,"pours":[{"poured":"18.7 oz","filled":11,"left":"0 oz","unit_weights":["1.5 oz","1.6 oz"]}],"want":12,"chance":"90 %"}"#,
+            fill::fill_advice::calculate,
+        ),
+        Calculation::new(
+            "unit-cost",
+            "What does it cost me?",
+            r#"{"materials":[{"name":"soy wax","bought":"10 lb","paid":"26.00 USD","used":"15.5 oz"}],"units":11,"minutes":"40 min","wage":"18 USD"}"#,
+            price::unit_cost,
+        ),
+        Calculation::new(
+            "compare-formats",
+            "Does the new format earn more?",
+            r#"{"wax":"16 oz","formats":[{"name":"clamshell","units":7,"price":{"low":"5 USD","typical":"6 USD","high":"8 USD"},"unit_cost":"1.40 USD","minutes":"30 min"},{"name":"bar","units":11,"price":{"low":"4 USD","typical":"5 USD","high":"6 USD"},"unit_cost":"1.10 USD","minutes":"40 min"}]}"#,
+            price::compare_formats,
+        ),
+    ]
+}
+
+/// The calculation of that name.
+pub fn find(name: &str) -> Option<Calculation> {
+    all().into_iter().find(|calculation| calculation.name == name)
+}

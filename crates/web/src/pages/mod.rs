@@ -1,0 +1,33 @@
+//! One module a place; the address tells the file.
+
+mod bench;
+mod books;
+mod moulds;
+mod pour;
+mod quick;
+mod rack;
+mod settings;
+mod shelf;
+mod stall;
+mod today;
+
+use axum::Router;
+
+use crate::site::Site;
+
+/// A filled form or a query: pairs of names and texts.
+pub(crate) type Pairs = Vec<(String, String)>;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new()
+        .merge(today::routes())
+        .merge(quick::routes())
+        .merge(shelf::routes())
+        .merge(bench::routes())
+        .merge(moulds::routes())
+        .merge(pour::routes())
+        .merge(rack::routes())
+        .merge(stall::routes())
+        .merge(books::routes())
+        .merge(settings::routes())
+}

@@ -1,0 +1,713 @@
+//! Pour: the pour sheet, the guided weigh-out, and what came out.
+
+use app::App;
+use app::forms::{self, Filled};
+use app::pouring::{self, Ask};
+use axum::extract::{Form, Path, Query, State};
+use axum::response::Response;
+use axum::routing::{get, post};
+use axum::Router;
+use maud::{Markup, html};
+use measure::{Problems, Typed, in_system};
+use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
+use workshop::{Pour, Stage, Workshop};
+
+use crate::layout::{Page, Place};
+use crate::pages::{Pairs, bench, today};
+use crate::parts::{self, Field, fig};
+use crate::site::{Fault, Site, WHO};
+
+/// Finished pours listed below the open ones.
+const LISTED: usize = 20;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new()
+        .route("/pour", get(list))
+        .route("/pour/new", get(new).post(start))
+        .route("/pour/{id}", get(show))
+        .route("/pour/{id}/sheet", get(sheet))
+        .route("/pour/{id}/stickers", get(stickers))
+        .route("/pour/{id}/weigh", post(weigh))
+        .route("/pour/{id}/correct", get(correction).post(correct))
+        .route("/pour/{id}/slip", post(slip))
+        .route("/pour/{id}/add", post(add))
+        .route("/pour/{id}/poured", post(poured))
+        .route("/pour/{id}/count", post(count))
+        .route("/pour/{id}/demould", post(demould))
+        .route("/pour/{id}/units", post(units))
+        .route("/pour/{id}/finish", post(finish))
+}
+
+async fn list(State(site): State<Site>) -> Response {
+    site.run(|app| {
+        Ok(app.look(|workshop| Page {
+            title: "What is being poured?".to_owned(),
+            place: Place::Pour,
+            back: None,
+            body: html! {
+                (parts::question("What is being poured?"))
+                @if workshop.n_pours() == 0 {
+                    (parts::empty("Every pour is written down here, from the first weight to the rack.", "/quick", "Start with a quick pour"))
+                } @else {
+                    p.next { a.button.do href="/pour/new" { "Start a pour" } a.button.quiet href="/quick" { "Quick pour" } }
+                    ul.rows {
+                        @for pour in workshop.open_pours() { (row(workshop, pour)) }
+                    }
+                    @if workshop.open_pours().next().is_none() { p.soft { "Nothing is on the bench." } }
+                    h2 { "On the rack" }
+                    ul.rows {
+                        @for pour in workshop.pours().rev().filter(|pour| pour.finished.is_some()).take(LISTED) { (row(workshop, pour)) }
+                    }
+                }
+            },
+        })?)
+    })
+    .await
+}
+
+fn row(workshop: &Workshop, pour: &Pour) -> Markup {
+    html! {
+        li {
+            span { a href={ "/pour/" (pour.id) } { "Lot " (pour.lot) } " " (today::what_of(workshop, pour)) }
+            span { (in_system_text(workshop, pour)) }
+            span.soft { (pour.stage().word()) }
+        }
+    }
+}
+
+fn in_system_text(workshop: &Workshop, pour: &Pour) -> Markup {
+    let planned: measure::Mass = pour.targets.iter().map(Typed::value).sum();
+    fig(in_system(planned, workshop.system()).to_string())
+}
+
+async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
+    site.run(|app| new_page(app, &Filled::new(pairs), &Problems::default())).await
+}
+
+async fn start(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        |app, filled| pouring::start(app, WHO, filled),
+        |_, done| Ok(started(&done.facts)),
+        new_page,
+    )
+    .await
+}
+
+fn started(facts: &[Fact]) -> String {
+    facts
+        .iter()
+        .find_map(|fact| match fact {
+            Fact::PourStarted(fact) => Some(format!("/pour/{}", fact.pour)),
+            _ => None,
+        })
+        .unwrap_or_else(|| "/pour".to_owned())
+}
+
+fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    let ask = pouring::ask(app, filled)?;
+    Ok(app.look(|workshop| Page {
+        title: "What do I pour?".to_owned(),
+        place: Place::Pour,
+        back: Some(("/pour".to_owned(), "Pour".to_owned())),
+        body: html! {
+            (parts::question("How much do I weigh out?"))
+            @if workshop.formulas().next().is_none() {
+                (parts::empty("A pour follows a formula, and none is written down yet.", "/quick", "Start with a quick pour"))
+            } @else {
+                (parts::problems(problems))
+                div data-part="answer" { (asked(workshop, &ask)) }
+                (start_form(workshop, &ask, problems))
+            }
+        },
+    })?)
+}
+
+fn asked(workshop: &Workshop, ask: &Ask) -> Markup {
+    html! {
+        @match &ask.planned {
+            Ok(planned) => {
+                (bench::weigh_out(workshop, planned))
+                @if !ask.rests_on.is_empty() { p.doubt { (ask.rests_on) } }
+            }
+            Err(problems) => (parts::problems(problems)),
+        }
+    }
+}
+
+fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
+    let filled = &ask.filled;
+    let option = |id: String, name: &str| (id, name.to_owned());
+    let none = |words: &str| std::iter::once((String::new(), words.to_owned()));
+    let products: Vec<_> = none("no good of its own, a trial")
+        .chain(workshop.products().map(|product| option(product.id.to_string(), &product.name)))
+        .collect();
+    let formulas: Vec<_> = workshop
+        .formulas()
+        .map(|formula| option(formula.id.to_string(), &formula.name))
+        .collect();
+    let moulds: Vec<_> = none("no mould")
+        .chain(workshop.moulds().map(|mould| option(mould.id.to_string(), &mould.name)))
+        .collect();
+    html! {
+        form.sheet method="get" action="/pour/new" data-live="/pour/new" {
+            div.fields {
+                @if workshop.products().next().is_some() {
+                    (parts::select("product", "For", filled.get("product"), &products, "a good brings its formula and mould", problems))
+                }
+                div data-part="which" {
+                    @if filled.some("product").is_some() {
+                        p.soft { "Formula and mould come with the good." }
+                    } @else {
+                        (parts::select("formula", "Formula", filled.get("formula"), &formulas, "", problems))
+                        (parts::select("mould", "Mould or vessel", filled.get("mould"), &moulds, "", problems))
+                    }
+                }
+                (Field::text("wanted", "Units wanted", filled.get("wanted")).keys("numeric").draw(problems))
+                (Field::text("chance", "Sure enough", filled.get("chance")).hint("times in a hundred: 90 %").draw(problems))
+                (Field::text("melt", "Or melt exactly this much", filled.get("melt")).hint("leave empty to follow the advice").draw(problems))
+            }
+            p.next {
+                button type="submit" { "Work it out" }
+                button.do type="submit" formaction="/pour/new" formmethod="post" { "Start weighing" }
+            }
+        }
+    }
+}
+
+async fn show(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+    site.run(move |app| pour_page(app, id, &Filled::default(), &Problems::default())).await
+}
+
+/// One page for a pour, whatever it waits for.
+fn pour_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
+        Ok(Page {
+            title: format!("Lot {}", pour.lot),
+            place: Place::Pour,
+            back: Some(("/pour".to_owned(), "Pour".to_owned())),
+            body: html! {
+                p.soft { "Lot " strong { (pour.lot) } " · " (today::what_of(workshop, pour)) " · " a href={ "/pour/" (id) "/sheet" } { "pour sheet" } }
+                (parts::problems(problems))
+                @match pour.stage() {
+                    Stage::Weighing | Stage::Ready => (weighing(workshop, pour, filled, problems)),
+                    Stage::Setting | Stage::Demoulded => (after(workshop, pour, filled, problems)),
+                    Stage::Finished => (finished(workshop, pour)),
+                }
+                (weighed_so_far(workshop, pour))
+            },
+        })
+    })?
+}
+
+/// The guided weigh-out: one ingredient at a time, readable from two metres.
+fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    if let Some(ways) = workshop::ways_on(workshop, pour) {
+        return slipped(workshop, pour, &ways);
+    }
+    if let Some(addition) = pouring::next_addition(workshop, pour) {
+        return adding(workshop, pour, &addition, filled, problems);
+    }
+    let Some(at) = pour.next_portion() else {
+        return ready_to_pour(workshop, pour, filled, problems);
+    };
+    let step = pouring::step(workshop, pour, at);
+    html! {
+        div.bench data-awake="" {
+            (steps(workshop, pour, at))
+            h1.what { (step.name) }
+            p.target aria-label={ "Weigh " (step.target) } { (fig(&step.target)) }
+            p.running {
+                "Pot holds " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) }
+                " " span.soft { "· " (step.also) }
+            }
+            (maud::PreEscaped(press::bar_to_target(&step.bar).svg))
+            form method="post" action={ "/pour/" (pour.id) "/weigh" } data-keep={ "weigh-" (pour.id) "-" (at) } {
+                input type="hidden" name="portion" value=(at);
+                div.field.wrong[problems.of("weight").is_some()] {
+                    label for="f-weight" { "The scale says this went in" }
+                    input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off"
+                        value=(filled.get("weight")) data-bar="bar-to-target" autofocus aria-describedby="f-weight-more";
+                    span.hint #f-weight-more { "in " (step.unit) " unless you say otherwise" }
+                }
+                p.next {
+                    button.do type="submit" { "It is in" }
+                    button type="submit" name="as_planned" value=(step.target) { "Exactly " (fig(&step.target)) }
+                }
+            }
+        }
+    }
+}
+
+fn steps(workshop: &Workshop, pour: &Pour, now: usize) -> Markup {
+    html! {
+        ol.steps aria-label="What goes in" {
+            @for (i, portion) in pour.portions.iter().enumerate() {
+                @let name = workshop.supply(portion.supply).map_or("?", |supply| supply.name.as_str());
+                li.done[pour.weighed.get(i).is_some_and(Option::is_some)].now[i == now] { (name) }
+            }
+            li { "pour" }
+        }
+    }
+}
+
+/// An over-pour, met calmly with both ways out and their consequence.
+fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup {
+    let slip = pouring::slip_words(workshop, pour, ways);
+    html! {
+        div.bench data-awake="" {
+            h1.what { (slip) }
+            p.running { "Both ways are fine. Choose what you would rather have." }
+            div.ways {
+                @if let Some(keep) = &ways.keep_formula {
+                    form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                        h2 { "Keep the formula" }
+                        @for note in &keep.consequences { p { (note.text) } }
+                        table {
+                            thead { tr { th { "Then in all" } th.n { "Weigh" } th.n { "Still to add" } } }
+                            tbody {
+                                @for (scaled, row) in keep.portions.iter().zip(pouring::scaled_rows(workshop, keep)) {
+                                    tr { td { (scaled.name) } td.n { (fig(&row.target)) } td.n { (fig(&row.add)) } }
+                                }
+                            }
+                        }
+                        button.do type="submit" name="choice" value="scale_the_rest" { "Scale the rest" }
+                    }
+                }
+                form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                    h2 { "Keep going" }
+                    @for note in &ways.keep_going.consequences {
+                        p { @if note.is_caution() { (parts::verdict("no", "Look first.")) " " } (note.text) }
+                    }
+                    button type="submit" name="choice" value="keep_going" { "Keep going as planned" }
+                }
+            }
+            p.soft { "Was the weight only written down wrongly? " a href={ "/pour/" (pour.id) "/correct" } { "Put it right" } "." }
+        }
+    }
+}
+
+fn adding(workshop: &Workshop, pour: &Pour, addition: &pouring::Addition, filled: &Filled, problems: &Problems) -> Markup {
+    html! {
+        div.bench data-awake="" {
+            (steps(workshop, pour, addition.portion))
+            h1.what { "More " (addition.name) }
+            p.target { (fig(&addition.add)) }
+            p.running { "In the pot: " strong { (fig(&addition.in_pot)) } ", to make " strong { (fig(&addition.target)) } }
+            form method="post" action={ "/pour/" (pour.id) "/add" } data-keep={ "add-" (pour.id) "-" (addition.portion) } {
+                input type="hidden" name="portion" value=(addition.portion);
+                div.field.wrong[problems.of("weight").is_some()] {
+                    label for="f-weight" { "The scale says this much more went in" }
+                    input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off" value=(filled.get("weight")) autofocus;
+                }
+                p.next {
+                    button.do type="submit" { "It is in" }
+                    button type="submit" name="as_planned" value=(addition.add) { "Exactly " (fig(&addition.add)) }
+                }
+            }
+            form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                button.quiet type="submit" name="choice" value="keep_going" { "There is no more; keep going as it is" }
+            }
+        }
+    }
+}
+
+fn ready_to_pour(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    let recipe = workshop.recipe_of(pour);
+    let at = recipe.and_then(|recipe| recipe.pour_at.as_ref());
+    html! {
+        div.bench data-awake="" {
+            (steps(workshop, pour, pour.portions.len()))
+            h1.what { "Everything is in. Pour." }
+            @if let Some(at) = at { p.target { (fig(at.to_string())) } p.running { "is what the formula says to pour at" } }
+            (cautions())
+            div.no-paper data-timer={ "pour-" (pour.id) } hidden {
+                p.timer role="timer" { "0:00" }
+                button.quiet type="button" { "Start the clock" }
+            }
+            form method="post" action={ "/pour/" (pour.id) "/poured" } data-keep={ "poured-" (pour.id) } {
+                div.fields {
+                    (Field::text("wax_at", "Wax, as it is poured", filled.get("wax_at")).hint("read it off the thermometer; may stay empty").draw(problems))
+                    (Field::text("room_at", "The room", filled.get("room_at")).hint("a cold room frosts").draw(problems))
+                }
+                p.next { button.do type="submit" { "It is in the mould" } }
+            }
+        }
+    }
+}
+
+/// The usual cautions of melting wax.
+pub(crate) fn cautions() -> Markup {
+    html! {
+        p.small.soft {
+            "Hot wax burns skin and can catch fire. Never leave melting wax; use a thermostat or a double boiler. \
+             Keep a lid and a class B or dry-powder extinguisher at hand; never put water on burning wax. \
+             Ventilate, wear gloves and eye protection. The oil's current safety data sheet and local codes come first."
+        }
+    }
+}
+
+/// In the mould or out of it: count, weigh, finish.
+fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    let unit = workshop.system().mass_unit().symbol();
+    html! {
+        @if pour.count.is_none() {
+            (parts::question("How many did it fill?"))
+            p.doubt { (fig(in_system(pour.put_in(), workshop.system()).to_string())) " went in." }
+            (count_form(workshop, pour, filled, problems))
+        } @else {
+            (parts::question("What came out?"))
+            (counted(workshop, pour))
+            h2 { "Weigh a few finished units" }
+            p.soft { "Bare, without wrap. Each one makes the next pour surer and the declared weight honest." }
+            @if pour.weights().next().is_some() {
+                p { @for (i, weight) in pour.weights().enumerate() { @if i > 0 { ", " } (fig(weight.to_string())) } }
+            }
+            form.sheet method="post" action={ "/pour/" (pour.id) "/units" } data-keep={ "units-" (pour.id) } {
+                div.fields.wide {
+                    (Field::text("weights", "Weights", filled.get("weights")).hint(&format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise")).draw(problems))
+                }
+                p.next { button type="submit" { "Add weights" } }
+            }
+            @if pour.stage() == Stage::Setting {
+                form method="post" action={ "/pour/" (pour.id) "/demould" } { p.next { button.quiet type="submit" { "They are out of the mould" } } }
+            }
+            h2 { "Put them on the rack" }
+            @let full = pour.count.as_ref().map_or(0, |count| count.full);
+            form.sheet method="post" action={ "/pour/" (pour.id) "/finish" } data-keep={ "finish-" (pour.id) } {
+                div.fields {
+                    (Field::text("good", "Good", &typed_or(filled, "good", &full.to_string())).keys("numeric").hint("fit for sale").draw(problems))
+                    (Field::text("seconds", "Seconds", filled.get("seconds")).keys("numeric").hint("sound, not pretty").draw(problems))
+                    (Field::text("rejects", "Rejects", filled.get("rejects")).keys("numeric").hint("not sold").draw(problems))
+                    (Field::text("minutes", "Hands-on time", filled.get("minutes")).hint("waiting apart; minutes, or 1 h 20 min").draw(problems))
+                }
+                p.next { button.do type="submit" { "Finish the lot" } }
+            }
+        }
+        details open[problems.of("reason").is_some()] {
+            summary { "The count was wrong" }
+            @if pour.count.is_some() { (count_form(workshop, pour, filled, problems)) }
+        }
+    }
+}
+
+fn typed_or(filled: &Filled, name: &str, otherwise: &str) -> String {
+    filled.some(name).unwrap_or(otherwise).to_owned()
+}
+
+fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    let again = pour.count.is_some();
+    let unit = workshop.system().mass_unit().symbol();
+    let cavities = pour.mould.and_then(|mould| workshop.mould(mould)).map(|mould| mould.cavities);
+    let of = cavities.map_or_else(String::new, |n| format!("of {n} in the mould"));
+    html! {
+        form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
+            div.fields {
+                (Field::text("full", "Units filled to the line", filled.get("full")).keys("numeric").hint(&of).draw(problems))
+                (Field::text("part", "A part-filled one", filled.get("part")).hint("its weight, a share such as 60 %, none – or leave it empty if you did not look").draw(problems))
+                (Field::text("left", "Left in the pitcher", filled.get("left")).hint(&format!("poured back, in {unit}; 0 if nothing")).draw(problems))
+                (Field::text("topped_up", "Topped up later with", filled.get("topped_up")).hint("melt added to level sunken tops").draw(problems))
+                @if again { (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems)) }
+            }
+            p.next { button.do[!again] type="submit" { @if again { "Put the count right" } @else { "That is the count" } } }
+        }
+    }
+}
+
+fn counted(workshop: &Workshop, pour: &Pour) -> Markup {
+    let Some(count) = &pour.count else { return html! {} };
+    let cavities = pour.mould.and_then(|mould| workshop.mould(mould)).map(|mould| mould.cavities);
+    let answer = match cavities {
+        Some(cavities) => format!("{} of {cavities} filled", count.full),
+        None => format!("{} filled", count.full),
+    };
+    html! {
+        (parts::answer_words(&answer, ""))
+        dl.facts {
+            dt { "Put in" } dd { (fig(in_system(pour.put_in(), workshop.system()).to_string())) }
+            @match &count.part {
+                PartFill::Weighed(weight) => { dt { "Part-filled" } dd { (fig(weight.to_string())) } }
+                PartFill::Share(share) => { dt { "Part-filled" } dd { (share) " full" } }
+                PartFill::Unknown | PartFill::None => {}
+            }
+            @if let Some(left) = &count.left { dt { "Left over" } dd { (fig(left.to_string())) } }
+            @if let Some(more) = &count.topped_up { dt { "Topped up with" } dd { (fig(more.to_string())) } }
+        }
+    }
+}
+
+fn finished(workshop: &Workshop, pour: &Pour) -> Markup {
+    let Some(lot) = &pour.finished else { return html! {} };
+    html! {
+        (parts::question("What came of it?"))
+        (parts::answer_words(
+            &format!("{} on the rack", parts::counted(lot.good, "good unit")),
+            &format!("finished {}", parts::day(lot.day))))
+        p.next {
+            a.button.do href={ "/rack/" (pour.id) } { "May it be sold?" }
+            a.button href={ "/books/lot/" (pour.id) } { "What did it cost?" }
+            @if let Some(mould) = pour.mould { a.button href={ "/bench/mould/" (mould) } { "How much next time?" } }
+        }
+        (counted(workshop, pour))
+    }
+}
+
+/// What has gone in, with a way to put a weight right.
+fn weighed_so_far(workshop: &Workshop, pour: &Pour) -> Markup {
+    html! {
+        @if pour.weighed.iter().any(Option::is_some) {
+            h2 { "What went in" }
+            table {
+                thead { tr { th { "Ingredient" } th.n { "Planned" } th.n { "Weighed" } } }
+                tbody {
+                    @for (portion, weighed) in pour.portions.iter().zip(&pour.weighed) {
+                        @let name = workshop.supply(portion.supply).map_or("?", |supply| supply.name.as_str());
+                        tr {
+                            td { (name) }
+                            td.n { (fig(portion.weight.to_string())) }
+                            td.n { @if let Some(weight) = weighed { strong { (fig(weight.to_string())) } } @else { "–" } }
+                        }
+                    }
+                }
+            }
+            @if let Some(load) = pouring::load_words(workshop, pour) { p.soft { (load) } }
+            p.soft.small.no-paper { a href={ "/pour/" (pour.id) "/correct" } { "A weight was written down wrongly" } }
+        }
+        @if let (Some(day), temperatures) = (pour.poured, pouring::temperatures(pour)) {
+            p.soft { "Poured " (parts::day(day)) @if !temperatures.is_empty() { " · " (temperatures) } }
+        }
+    }
+}
+
+async fn weigh(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::weigh(app, WHO, id, &as_planned(filled)),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+/// The button "exactly as planned" sends the planned figure.
+fn as_planned(filled: &Filled) -> Filled {
+    match filled.some("as_planned") {
+        Some(planned) => filled.clone().with("weight", planned),
+        None => filled.clone(),
+    }
+}
+
+async fn slip(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| {
+            let choice = match filled.get("choice") {
+                "scale_the_rest" => AfterSlip::ScaleTheRest,
+                _ => AfterSlip::KeepGoing,
+            };
+            pouring::meet_slip(app, WHO, id, choice)
+        },
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn add(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| pouring::add(app, WHO, id, &as_planned(filled)),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn poured(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::pour_out(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn count(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::count(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn demould(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, _| forms::demould(app, WHO, id),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn units(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::weigh_units(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn finish(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::finish(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
+async fn correction(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+    site.run(move |app| correct_page(app, id, &Filled::default(), &Problems::default())).await
+}
+
+async fn correct(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::correct_weight(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| correct_page(app, id, filled, problems),
+    )
+    .await
+}
+
+fn correct_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
+        let weighed: Vec<_> = pour
+            .portions
+            .iter()
+            .zip(&pour.weighed)
+            .enumerate()
+            .filter_map(|(i, (portion, weighed))| {
+                let name = workshop.supply(portion.supply).map_or("?", |supply| supply.name.as_str());
+                let weight = weighed.as_ref()?;
+                Some((i.to_string(), format!("{name}, written down as {weight}")))
+            })
+            .collect();
+        Ok(Page {
+            title: format!("Lot {}: put a weight right", pour.lot),
+            place: Place::Pour,
+            back: Some((format!("/pour/{id}"), format!("Lot {}", pour.lot))),
+            body: html! {
+                (parts::question("Which weight was wrong?"))
+                p.soft { "What was written first stays in the journal; what you write now counts from here on." }
+                (parts::problems(problems))
+                form.sheet method="post" action={ "/pour/" (id) "/correct" } {
+                    div.fields.wide {
+                        (parts::select("portion", "Ingredient", filled.get("portion"), &weighed, "", problems))
+                        (Field::text("weight", "What really went in", filled.get("weight")).draw(problems))
+                        (Field::text("reason", "What had gone wrong", filled.get("reason")).hint("misread, mistyped, wrong tare ...").draw(problems))
+                    }
+                    p.next { button.do type="submit" { "Put it right" } }
+                }
+            },
+        })
+    })?
+}
+
+/// The pour sheet: enough to finish the job without the screen.
+async fn sheet(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+    site.run(move |app| {
+        app.look(|workshop| {
+            let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
+            let sheet = pouring::sheet(workshop, pour);
+            Ok(Page {
+                title: format!("Pour sheet, lot {}", pour.lot),
+                place: Place::Pour,
+                back: Some((format!("/pour/{id}"), format!("Lot {}", pour.lot))),
+                body: html! {
+                    div.pour-sheet {
+                        div.sheet-head {
+                            div { h1 { (today::what_of(workshop, pour)) } p.soft { "Pour sheet · revision " (pour.revision) " · " (parts::day(pour.started)) } }
+                            p.lot { span.soft.small { "lot" } br; (pour.lot) }
+                        }
+                        p { @if pour.wanted > 0 { strong { (parts::counted(pour.wanted, "unit")) } " hoped for · " } (sheet.load) }
+                        table.boxes {
+                            thead { tr { th { "Weigh, in this order" } th.n { "Target" } th.n { "Pot reads" } th { "Really weighed" } th { "In" } } }
+                            tbody {
+                                @for row in &sheet.rows {
+                                    tr { td { (row.name) } td.n.big { (fig(&row.target)) } td.n { (fig(&row.running)) } td.box { (row.weighed) } td.tick { "☐" } }
+                                }
+                            }
+                        }
+                        @for note in &sheet.notes { p.note { (note) } }
+                        div.cols {
+                            table.boxes {
+                                tbody {
+                                    tr { th { "Oil in at" } td { (sheet.add_at) } td.box {} }
+                                    tr { th { "Poured at" } td { (sheet.pour_at) } td.box {} }
+                                    tr { th { "Room" } td {} td.box {} }
+                                    tr { th { "Time poured" } td {} td.box {} }
+                                }
+                            }
+                            table.boxes {
+                                tbody {
+                                    tr { th { "Filled to the line" } td.box {} }
+                                    tr { th { "Part-filled, its weight" } td.box {} }
+                                    tr { th { "Left in the pitcher" } td.box {} }
+                                    tr { th { "Topped up with" } td.box {} }
+                                }
+                            }
+                        }
+                        table.boxes.units {
+                            thead { tr { th colspan="6" { "Unit weights, bare" } } }
+                            tbody { @for _ in 0..2 { tr { @for _ in 0..6 { td.box {} } } } }
+                        }
+                        p { "Ready: " strong { (sheet.ready) } }
+                        (cautions())
+                        p.small.soft { "Page 1 of 1" }
+                    }
+                    p.next {
+                        button.do type="button" data-print="" hidden { "Print" }
+                        a.button.quiet href={ "/pour/" (id) "/stickers" } { "Lot stickers" }
+                    }
+                },
+            })
+        })?
+    })
+    .await
+}
+
+/// Plain lot stickers, one for each unit hoped for or counted.
+async fn stickers(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+    site.run(move |app| {
+        app.look(|workshop| {
+            let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
+            let n = pouring::n_stickers(pour);
+            Ok(Page {
+                title: format!("Lot stickers, {}", pour.lot),
+                place: Place::Pour,
+                back: Some((format!("/pour/{id}/sheet"), "Pour sheet".to_owned())),
+                body: html! {
+                    h1.no-paper { (parts::counted(n, "lot sticker")) }
+                    p.no-paper.soft { "On plain paper; cut along the lines. They carry the lot only: the product's label is another matter." }
+                    p.next { button.do type="button" data-print="" hidden { "Print" } }
+                    ul.stickers {
+                        @for _ in 0..n {
+                            li { span { (today::what_of(workshop, pour)) } strong { (pour.lot) } span { "poured " (parts::day(pour.poured.unwrap_or(pour.started))) } }
+                        }
+                    }
+                },
+            })
+        })?
+    })
+    .await
+}

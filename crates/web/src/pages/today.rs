@@ -1,0 +1,136 @@
+//! Today: what needs hands now, and a quick pour.
+
+use app::forms::Filled;
+use axum::extract::State;
+use axum::response::Response;
+use axum::routing::get;
+use axum::Router;
+use jiff::civil::Date;
+use maud::{Markup, html};
+use workshop::facts::PourId;
+use workshop::{Errand, Pour, Stage, Workshop, errands};
+
+use crate::layout::{Page, Place};
+use crate::pages::quick;
+use crate::parts;
+use crate::site::Site;
+
+/// Lots named on the front page before it says how many more there are.
+const NAMED: usize = 8;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new().route("/", get(today))
+}
+
+async fn today(State(site): State<Site>) -> Response {
+    site.run(|app| {
+        let day = app.today();
+        Ok(app.look(|workshop| {
+            let errands = errands(workshop, day);
+            let fresh = workshop.facts() == 0;
+            Page {
+                title: "Today".to_owned(),
+                place: Place::Today,
+                back: None,
+                body: html! {
+                    @if fresh {
+                        (quick::panel(workshop, &Filled::default()))
+                    } @else {
+                        (parts::question("What needs hands now?"))
+                        p.doubt { (parts::day(day)) }
+                        @if errands.is_empty() {
+                            p.answer.words { "Nothing. The racks are quiet." }
+                        } @else {
+                            ul.rows.errands {
+                                @for errand in errands.iter().take(NAMED + open(&errands)) { (line(workshop, errand)) }
+                            }
+                            @if errands.len() > NAMED + open(&errands) {
+                                p.soft { "and " (errands.len() - NAMED - open(&errands)) " more, on the " a href="/rack" { "Rack" } " and the " a href="/shelf" { "Shelf" } "." }
+                            }
+                        }
+                        p.next {
+                            a.button.do href="/pour/new" { "Start a pour" }
+                            a.button.quiet href="/quick" { "Quick pour" }
+                        }
+                    }
+                },
+            }
+        })?)
+    })
+    .await
+}
+
+/// Pours that wait for a next step are all named, however many.
+fn open(errands: &[Errand]) -> usize {
+    errands.iter().filter(|errand| matches!(errand, Errand::GoOnWith(..))).count()
+}
+
+fn line(workshop: &Workshop, errand: &Errand) -> Markup {
+    html! {
+        li {
+            @match errand {
+                Errand::GoOnWith(id, stage) => {
+                    span { a href={ "/pour/" (id) } { (stage_verb(*stage)) " lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
+                    span.soft { (stage.word()) }
+                }
+                Errand::Held(id) => {
+                    span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
+                    (parts::verdict("no", "hold"))
+                }
+                Errand::Ready(id, since) => {
+                    span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
+                    span { (parts::verdict("yes", "ready")) span.soft { " since " (short(*since)) } }
+                }
+                Errand::Curing(id, until) => {
+                    span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
+                    span { (parts::verdict("unproven", "curing")) span.soft { " ready " (short(*until)) } }
+                }
+                Errand::Explain(id) => {
+                    span { a href={ "/shelf/supply/" (id) } { (supply(workshop, *id)) } br; span.soft.small { "more was used than ever came in: a receipt is missing, or a weight is wrong" } }
+                    (parts::verdict("no", "explain"))
+                }
+                Errand::NoPrice(id) => {
+                    span { a href={ "/shelf/receive?supply=" (id) } { "Write down what " (supply(workshop, *id)) " cost" } br; span.soft.small { "it was used and never received, so its lots have no cost" } }
+                    (parts::verdict("unproven", "no cost yet"))
+                }
+            }
+        }
+    }
+}
+
+fn stage_verb(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Weighing => "Weigh",
+        Stage::Ready => "Pour",
+        Stage::Setting => "Count and demould",
+        Stage::Demoulded | Stage::Finished => "Finish",
+    }
+}
+
+fn lot(workshop: &Workshop, id: PourId) -> &str {
+    workshop.pour(id).map_or("?", |pour| pour.lot.as_str())
+}
+
+fn supply(workshop: &Workshop, id: workshop::facts::SupplyId) -> &str {
+    workshop.supply(id).map_or("?", |supply| supply.name.as_str())
+}
+
+/// What a pour is of: the good, or the formula and the mould.
+pub(crate) fn what(workshop: &Workshop, id: PourId) -> String {
+    workshop.pour(id).map(|pour| what_of(workshop, pour)).unwrap_or_default()
+}
+
+pub(crate) fn what_of(workshop: &Workshop, pour: &Pour) -> String {
+    if let Some(product) = pour.product.and_then(|product| workshop.product(product)) {
+        return product.name.clone();
+    }
+    let formula = workshop.formula(pour.formula).map_or("?", |formula| formula.name.as_str());
+    match pour.mould.and_then(|mould| workshop.mould(mould)) {
+        Some(mould) => format!("{formula} in {}", mould.name),
+        None => formula.to_owned(),
+    }
+}
+
+fn short(day: Date) -> String {
+    day.strftime("%a %-d %b").to_string()
+}
