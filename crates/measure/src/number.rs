@@ -173,9 +173,11 @@ fn decimal(
             accepted,
         ));
     }
-    let plain = digits.replace(mark, ".");
-    Decimal::from_str_exact(&plain)
-        .map_err(|_| Unclear::new(whole, "the number is too large or too fine", accepted))
+    let read = match reading.decimal_mark {
+        DecimalMark::Point => Decimal::from_str_exact(digits),
+        DecimalMark::Comma => Decimal::from_str_exact(&digits.replace(mark, ".")),
+    };
+    read.map_err(|_| Unclear::new(whole, "the number is too large or too fine", accepted))
 }
 
 /// Reads a bare decimal number, which may be negative: `0.75`, `-3`.
@@ -259,7 +261,11 @@ fn mixed(
 
 fn vulgar_fraction(text: &str) -> Option<((u32, u32), &str)> {
     let mut chars = text.trim_start_matches(' ').chars();
-    let fraction = match chars.next()? {
+    Some((vulgar(chars.next()?)?, chars.as_str()))
+}
+
+fn vulgar(sign: char) -> Option<(u32, u32)> {
+    Some(match sign {
         '¼' => (1, 4),
         '½' => (1, 2),
         '¾' => (3, 4),
@@ -270,14 +276,19 @@ fn vulgar_fraction(text: &str) -> Option<((u32, u32), &str)> {
         '⅝' => (5, 8),
         '⅞' => (7, 8),
         _ => return None,
-    };
-    Some((fraction, chars.as_str()))
+    })
+}
+
+/// Whether a number can begin, or end, with this character.
+pub(crate) fn is_figure(c: char) -> bool {
+    c.is_ascii_digit() || vulgar(c).is_some()
 }
 
 fn refuse_foreign_digits(text: &str, whole: &str) -> Result<(), Unclear> {
-    let foreign = |c: char| {
-        c.is_numeric() && !c.is_ascii_digit() && !('¼'..='¾').contains(&c) && !"⅓⅔⅛⅜⅝⅞".contains(c)
-    };
+    if text.is_ascii() {
+        return Ok(());
+    }
+    let foreign = |c: char| c.is_numeric() && !is_figure(c);
     if text.contains(foreign) {
         return Err(Unclear::new(
             whole,

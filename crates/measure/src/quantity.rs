@@ -1,5 +1,6 @@
 //! Typed quantities: the value in whole smallest units, and the text it came from.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::hash::Hash;
 use std::iter::Sum;
@@ -10,7 +11,7 @@ use rust_decimal::prelude::ToPrimitive;
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
-use crate::number::{Number, Reading, take_number};
+use crate::number::{Number, Reading, is_figure, take_number};
 use crate::problem::Unclear;
 use crate::units::{LengthUnit, MassUnit, TemperatureUnit, TimeUnit, UnitLine, VolumeUnit};
 
@@ -51,11 +52,11 @@ mod sealed {
 
     pub trait Table: Sized + 'static {
         fn lines() -> &'static [UnitLine<Self>];
-        /// Added to the figure before multiplying; only scales with a zero of
-        /// their own have one. As (coefficient, scale, numerator, denominator).
+        /// The figure `over / under` in smallest units.
         fn to_smallest(self, over: super::Decimal, under: super::Decimal)
         -> Option<super::Decimal>;
-        fn from_smallest(self, smallest: super::Decimal) -> super::Decimal;
+        /// So many smallest units as a figure in this unit.
+        fn figure_of(self, smallest: super::Decimal) -> super::Decimal;
     }
 }
 use sealed::Table as _;
@@ -75,9 +76,14 @@ macro_rules! unit_table {
                 Self::LINES
             }
             fn to_smallest(self, over: Decimal, under: Decimal) -> Option<Decimal> {
-                over.checked_mul(self.factor())?.checked_div(under)
+                let smallest = over.checked_mul(self.factor())?;
+                // Dividing is dear, and most figures have no denominator.
+                if under == Decimal::ONE {
+                    return Some(smallest);
+                }
+                smallest.checked_div(under)
             }
-            fn from_smallest(self, smallest: Decimal) -> Decimal {
+            fn figure_of(self, smallest: Decimal) -> Decimal {
                 smallest / self.factor()
             }
         }
@@ -106,16 +112,21 @@ impl sealed::Table for TemperatureUnit {
     }
     /// NIST SP 811 (2008), B.8: t/°C = (t/°F - 32)/1.8, T/K = t/°C + 273.15.
     fn to_smallest(self, over: Decimal, under: Decimal) -> Option<Decimal> {
-        let degrees = over.checked_div(under)?;
-        let celsius = match self {
-            Self::Celsius => degrees,
+        let degrees = if under == Decimal::ONE {
+            over
+        } else {
+            over.checked_div(under)?
+        };
+        let micro = match self {
+            Self::Celsius => degrees.checked_mul(self.factor())?,
             Self::Fahrenheit => degrees
                 .checked_sub(Decimal::from(32))?
+                .checked_mul(self.factor())?
                 .checked_div(Decimal::new(18, 1))?,
         };
-        celsius.checked_mul(self.factor())?.checked_add(ICE_POINT)
+        micro.checked_add(ICE_POINT)
     }
-    fn from_smallest(self, smallest: Decimal) -> Decimal {
+    fn figure_of(self, smallest: Decimal) -> Decimal {
         let celsius = (smallest - ICE_POINT) / self.factor();
         match self {
             Self::Celsius => celsius,
@@ -164,7 +175,7 @@ macro_rules! quantity {
 
             /// The quantity in `unit`, to 28 digits.
             pub fn to_decimal(self, unit: $unit) -> Decimal {
-                unit.from_smallest(Decimal::from(self.0))
+                unit.figure_of(Decimal::from(self.0))
             }
 
             /// The quantity in `unit`, rounded half-even to `places` decimal
@@ -342,7 +353,7 @@ impl<Q: Quantity> Typed<Q> {
     /// As [`Typed::parse`].
     pub fn parse_with(text: &str, reading: Reading) -> Result<Self, Unclear> {
         let unclear = |wrong: String| Unclear::new(text.trim(), wrong, Q::ACCEPTED);
-        let spaced = text.replace(['\u{a0}', '\u{202f}', '\t'], " ");
+        let spaced = plain_spaces(text);
         let mut rest = spaced.trim();
         if rest.is_empty() {
             return Err(unclear(format!("a {} is missing", Q::NAME)));
@@ -361,9 +372,7 @@ impl<Q: Quantity> Typed<Q> {
         while !rest.is_empty() {
             let (number, after) = take_number(rest, text.trim(), reading, Q::ACCEPTED)?;
             let after = after.trim_start();
-            let end = after
-                .find(|c: char| c.is_ascii_digit())
-                .unwrap_or(after.len());
+            let end = after.find(is_figure).unwrap_or(after.len());
             let (word, tail) = after.split_at(end);
             let number = match number {
                 Number::Decimal(value) if negative => Number::Decimal(-value),
@@ -374,11 +383,12 @@ impl<Q: Quantity> Typed<Q> {
             };
             let unit = find_unit::<Q>(word.trim(), text.trim(), reading)?;
             if let Some(before) = terms.last()
-                && (!Q::COMPOUND || before.unit.factor() <= unit.factor()) {
-                    return Err(unclear(
-                        "the units do not go from large to small".to_owned(),
-                    ));
-                }
+                && (!Q::COMPOUND || before.unit.factor() <= unit.factor())
+            {
+                return Err(unclear(
+                    "the units do not go from large to small".to_owned(),
+                ));
+            }
             terms.push(Term { number, unit });
             rest = tail.trim_start();
         }
@@ -418,6 +428,13 @@ impl<Q: Quantity> Typed<Q> {
         self.terms.last().expect("a typed quantity has a term").unit
     }
 
+    /// The figure exactly as typed; none for several terms side by side.
+    pub(crate) fn figure(&self) -> Option<Decimal> {
+        let [term] = &*self.terms else { return None };
+        let (over, under) = term.number.fraction();
+        over.checked_div(under)
+    }
+
     /// Decimal places typed in the last term; none for a fraction.
     pub fn places(&self) -> Option<u32> {
         match self
@@ -432,13 +449,32 @@ impl<Q: Quantity> Typed<Q> {
     }
 }
 
+/// No-break spaces and tabs made plain; untouched text is not copied.
+fn plain_spaces(text: &str) -> Cow<'_, str> {
+    const SPACES: [char; 3] = ['\u{a0}', '\u{202f}', '\t'];
+    if text.contains(SPACES) {
+        Cow::Owned(text.replace(SPACES, " "))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
 fn value_of<Q: Quantity>(terms: &[Term<Q::Unit>]) -> Option<Q> {
     let mut smallest = Decimal::ZERO;
     for term in terms {
         let (over, under) = term.number.fraction();
         smallest = smallest.checked_add(term.unit.to_smallest(over, under)?)?;
     }
-    smallest.round().to_i64().map(Q::from_smallest)
+    whole(smallest).map(Q::from_smallest)
+}
+
+/// Rounds half-even to a whole number; none out of range.
+fn whole(figure: Decimal) -> Option<i64> {
+    if figure.scale() == 0 {
+        figure.to_i64()
+    } else {
+        figure.round().to_i64()
+    }
 }
 
 fn find_unit<Q: Quantity>(word: &str, text: &str, reading: Reading) -> Result<Q::Unit, Unclear> {
@@ -449,24 +485,24 @@ fn find_unit<Q: Quantity>(word: &str, text: &str, reading: Reading) -> Result<Q:
             Q::ACCEPTED,
         ));
     }
-    let lower = word.to_lowercase();
     let mut bare = false;
+    // No spelling in the tables needs more than the case of ASCII letters.
+    let is = |spelling: &&str| spelling.eq_ignore_ascii_case(word);
     for line in Q::Unit::lines() {
-        if line.symbol.eq_ignore_ascii_case(&lower)
-            || line.symbol.to_lowercase() == lower
-            || line.also.contains(&lower.as_str())
-        {
+        if is(&line.symbol) || line.also.iter().any(is) {
             return Ok(line.unit);
         }
         if let Some((customary, words)) = line.bare
-            && words.contains(&lower.as_str()) {
-                if reading.customary == Some(customary) {
-                    return Ok(line.unit);
-                }
-                bare = true;
+            && words.iter().any(is)
+        {
+            if reading.customary == Some(customary) {
+                return Ok(line.unit);
             }
+            bare = true;
+        }
     }
     if bare {
+        let lower = word.to_lowercase();
         return Err(Unclear::new(
             text,
             format!("\"{word}\" is one size in the United States and another in Britain"),
@@ -492,10 +528,7 @@ pub fn parse_in<Q: Quantity>(
     reading: Reading,
 ) -> Result<Typed<Q>, Unclear> {
     let trimmed = text.trim();
-    let bare = trimmed
-        .chars()
-        .next_back()
-        .is_some_and(|c| c.is_ascii_digit() || "¼½¾⅓⅔".contains(c));
+    let bare = trimmed.chars().next_back().is_some_and(is_figure);
     if bare {
         Typed::parse_with(&format!("{trimmed} {}", default.symbol()), reading)
     } else {

@@ -23,11 +23,13 @@ impl Readability {
     /// [`Unclear`] when the step is nothing at all.
     pub fn try_new(step: &Typed<Mass>) -> Result<Self, Unclear> {
         let unit = step.unit();
-        let step_in_unit = match step.places() {
-            Some(_) => step.value().to_decimal(unit).round_dp(6).normalize(),
-            None => step.value().to_decimal(unit),
-        };
-        if step_in_unit.is_zero() {
+        // As typed, not as held: a tenth of an ounce is no whole number of
+        // micrograms, and its multiples have to print as tenths.
+        let step_in_unit = step
+            .figure()
+            .unwrap_or_else(|| step.value().to_decimal(unit))
+            .normalize();
+        if step_in_unit.is_zero() || step.value().is_zero() {
             return Err(Unclear::new(
                 &step.to_string(),
                 "a scale cannot read to nothing",

@@ -7,8 +7,9 @@ use rust_decimal::Decimal;
 
 use crate::number::Customary;
 
-/// One line of a unit table.
-pub(crate) struct UnitLine<U: 'static> {
+/// One line of a unit table. Public only to the traits that are sealed by it;
+/// nothing outside can name it.
+pub struct UnitLine<U: 'static> {
     pub unit: U,
     /// As printed after a figure.
     pub symbol: &'static str,
@@ -22,7 +23,7 @@ pub(crate) struct UnitLine<U: 'static> {
 }
 
 impl<U> UnitLine<U> {
-    pub(crate) fn factor(&self) -> Decimal {
+    fn factor(&self) -> Decimal {
         Decimal::new(self.coefficient, self.scale)
     }
 }
@@ -36,6 +37,9 @@ macro_rules! units {
         pub enum $name { $($(#[$vdoc])* $variant),* }
 
         impl $name {
+            /// Every one of these units, the everyday ones first.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),*];
+
             pub(crate) const LINES: &'static [UnitLine<Self>] = &[
                 $(UnitLine {
                     unit: Self::$variant,
