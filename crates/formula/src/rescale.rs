@@ -185,7 +185,7 @@ fn keep_formula(
         None => format!("{} more", shown(more)),
     };
     consequences.push(Note::new(
-        NoteKind::Assumed,
+        NoteKind::Consequence,
         if over.is_empty() {
             format!(
                 "Nothing is over its plan: the pour stays at {}.",
@@ -205,7 +205,7 @@ fn keep_formula(
     ));
     if let Some((of_wax, of_total)) = contents.of_wax().zip(contents.of_total()) {
         consequences.push(Note::new(
-            NoteKind::OtherBase,
+            NoteKind::Consequence,
             format!(
                 "The load is {} of wax ({} of the melt).",
                 percent(of_wax, 1),
@@ -249,7 +249,7 @@ fn keep_going(
         .and_then(|most| crate::weigh_out::over(contents.oil, most));
 
     let mut consequences = vec![Note::new(
-        NoteKind::OtherBase,
+        NoteKind::Consequence,
         format!(
             "The load becomes {} of wax ({} of the melt) instead of {} of wax ({} of the melt), and the pour {} instead of {}.",
             percent(of_wax, 1),
@@ -296,7 +296,7 @@ fn drift(plan: &Plan, portions: &[Mass], contents: &Contents) -> Option<Note> {
         .collect();
     (!moved.is_empty()).then(|| {
         Note::new(
-            NoteKind::Assumed,
+            NoteKind::Consequence,
             format!("The blend shifts: {} of the wax.", moved.join(", ")),
         )
     })

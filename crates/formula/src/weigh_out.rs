@@ -229,8 +229,8 @@ pub enum NoteKind {
     MelterHolds,
     /// Dye counted in drops.
     Drops,
-    /// Something was assumed.
-    Assumed,
+    /// What follows from a way on after an over-pour.
+    Consequence,
 }
 
 /// A sentence that belongs beside the figures.
