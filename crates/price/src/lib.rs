@@ -31,7 +31,7 @@ pub use compare_formats::{
     compare_formats,
 };
 pub use range::{Earning, Prices, keystone};
-pub use shown::{Amounts, PricesInput};
+pub use shown::{Amounts, PricesInput, fine, percent};
 pub use spread::{FreightBy, FreightError, ReceiptLine, spread, spread_freight};
 pub use unit::{Batch, CostLine, Labour, Layer, Overhead, Stuff, UnitCost, cost_used};
 pub use unit_cost::{

@@ -102,7 +102,7 @@ pub(crate) fn known(costs: Prices<Option<Cost>>) -> Option<Prices<Cost>> {
 }
 
 /// A percentage figure to one decimal place, half-even: `41.7 %`.
-pub(crate) fn percent(figure: Decimal) -> String {
+pub fn percent(figure: Decimal) -> String {
     let mut shown = figure.round_dp(1);
     shown.rescale(1);
     if shown.is_zero() {
@@ -118,7 +118,7 @@ pub(crate) fn float(figure: Decimal) -> f64 {
 
 /// An amount to five figures, or to the minor unit where that is finer:
 /// `0.0057319 USD`, `18.00 USD`.
-pub(crate) fn fine(cost: Cost) -> String {
+pub fn fine(cost: Cost) -> String {
     let major = cost.major();
     let shown = major.round_sf(5).unwrap_or(major).normalize();
     let coins = u32::from(cost.currency().exponent().unwrap_or(0));

@@ -19,15 +19,25 @@ mod learn;
 mod money;
 mod plan;
 mod refusal;
+mod shelf;
 mod state;
 mod today;
+mod worth;
 
 pub use facts::Fact;
 pub use learn::{Advice, advice_for, history_of};
-pub use money::{LotCost, lot_cost, recent_unit_cost};
+pub use money::{LotCost, lot_cost, lot_working};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use refusal::Refusal;
+pub use shelf::{
+    DeliveryCost, Rate, ShelfWorth, Use, amount_of, delivery_cost, freight_working, is_unpriced,
+    landed_rate, receipts_of, shelf_working, uses_of, worth_of_shelf, worth_on_hand,
+};
 pub use state::{
     Formula, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock, Supply, Workshop,
 };
 pub use today::{Errand, errands};
+pub use worth::{
+    Recent, Worth, format_of, format_rests_on, latest_wax, layer_of, layer_word, recent_cost,
+    worth_of, worth_of_all, worth_working,
+};

@@ -1,10 +1,11 @@
 //! What deliveries and lots cost.
 
-use measure::{Cost, Currency, Decimal, Money, Quantity, TimeSpan, Typed};
+use measure::{Cost, Currency, Decimal, Money, Quantity, TimeSpan, Typed, Working};
 use price::{Batch, CostLine, Labour, Layer, Overhead, UnitCost};
 
 use crate::facts::{Amount, FreightSpread, ReceiptLine, SupplyId};
-use crate::state::{Pour, Workshop};
+use crate::shelf::{WEIGHTED_AVERAGE, amount_of};
+use crate::state::{Lot, Pour, Supply, Workshop};
 
 /// What each line of a delivery cost with its share of the freight, in whole
 /// minor units that add up to what was paid.
@@ -80,34 +81,18 @@ pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
     let currency = settings.currency;
     let mut unpriced = Vec::new();
     let mut materials = Vec::new();
-    for (portion, weighed) in pour.portions.iter().zip(&pour.weighed) {
-        let used = weighed
-            .as_ref()
-            .map_or(0, |weight| weight.value().smallest());
-        add(
-            workshop,
-            portion.supply,
-            used,
-            Layer::Material,
-            currency,
-            &mut materials,
-            &mut unpriced,
-        );
+    for used in used_in(workshop, pour, lot, currency) {
+        match used.cost {
+            Some(batch) => materials.push(CostLine {
+                name: used.supply.name.clone(),
+                layer: used.layer,
+                batch,
+            }),
+            None if !unpriced.contains(&used.supply.id) => unpriced.push(used.supply.id),
+            None => {}
+        }
     }
     let units = lot.good.saturating_add(lot.seconds);
-    let packing = pour.product.and_then(|product| workshop.product(product));
-    for (supply, each) in packing.iter().flat_map(|product| &product.packing) {
-        let used = i64::from(*each) * i64::from(units);
-        add(
-            workshop,
-            *supply,
-            used,
-            Layer::Wrap,
-            currency,
-            &mut materials,
-            &mut unpriced,
-        );
-    }
     let time = lot.minutes.as_ref().map(Typed::value);
     let labour = time.zip(settings.wage).map(|(time, wage)| Labour {
         time,
@@ -147,65 +132,127 @@ pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
     })
 }
 
-fn add(
-    workshop: &Workshop,
-    id: SupplyId,
-    used: i64,
+/// One supply that a lot used up.
+struct Used<'a> {
+    supply: &'a Supply,
+    /// How much, in smallest units.
+    smallest: i64,
     layer: Layer,
-    currency: Currency,
-    lines: &mut Vec<CostLine>,
-    unpriced: &mut Vec<SupplyId>,
-) {
-    if used <= 0 {
-        return;
-    }
-    let Some(supply) = workshop.supply(id) else {
-        return;
-    };
-    let landed = supply
-        .stock
-        .landed
-        .filter(|landed| landed.currency() == currency);
-    let cost = landed.and_then(|landed| {
-        price::cost_used(
-            landed,
-            Decimal::from(supply.stock.received),
-            Decimal::from(used),
-        )
-        .ok()
-    });
-    match cost {
-        Some(batch) => lines.push(CostLine {
-            name: supply.name.clone(),
-            layer,
-            batch,
-        }),
-        None if !unpriced.contains(&id) => unpriced.push(id),
-        None => {}
-    }
+    /// At the average landed cost; none while that is not known.
+    cost: Option<Cost>,
 }
 
-/// What one unit of a good has cost on average over its last few costed lots.
-pub fn recent_unit_cost(
-    workshop: &Workshop,
-    product: crate::facts::ProductId,
-) -> Option<(Cost, u32)> {
-    const LOTS: usize = 6;
-    let mut full: Option<Cost> = None;
-    let (mut units, mut lots) = (0_u32, 0_u32);
-    let recent = workshop
-        .pours()
-        .rev()
-        .filter(|pour| pour.product == Some(product))
-        .filter_map(|pour| lot_cost(workshop, pour)?.cost)
-        .take(LOTS);
-    for cost in recent {
-        let sum = full.map_or(Ok(cost.full_of_batch()), |full| {
-            full.plus(cost.full_of_batch())
+/// What went into the pot, then what the units are packed with.
+fn used_in<'a>(
+    workshop: &'a Workshop,
+    pour: &Pour,
+    lot: &Lot,
+    currency: Currency,
+) -> Vec<Used<'a>> {
+    let weighed = pour
+        .portions
+        .iter()
+        .zip(&pour.weighed)
+        .map(|(portion, weighed)| {
+            let used = weighed
+                .as_ref()
+                .map_or(0, |weight| weight.value().smallest());
+            (portion.supply, used, Layer::Material)
         });
-        full = Some(sum.ok()?);
-        units = units.saturating_add(cost.good());
-        lots += 1;
+    let units = i64::from(lot.good.saturating_add(lot.seconds));
+    let packing = pour.product.and_then(|product| workshop.product(product));
+    let packed = packing
+        .iter()
+        .flat_map(|product| &product.packing)
+        .map(|(supply, each)| (*supply, i64::from(*each) * units, Layer::Wrap));
+    weighed
+        .chain(packed)
+        .filter(|(_, used, _)| *used > 0)
+        .filter_map(|(id, smallest, layer)| {
+            let supply = workshop.supply(id)?;
+            let landed = supply.stock.landed;
+            let cost = landed
+                .filter(|landed| landed.currency() == currency)
+                .and_then(|landed| {
+                    let received = Decimal::from(supply.stock.received);
+                    price::cost_used(landed, received, Decimal::from(smallest)).ok()
+                });
+            Some(Used {
+                supply,
+                smallest,
+                layer,
+                cost,
+            })
+        })
+        .collect()
+}
+
+/// Shows how the cost of a lot was found; none while it is not known.
+pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
+    const BORNE: &str = "spoilage common to all lots is borne by the good units \
+        (Horngren's Cost Accounting, 2018, p. 751)";
+    let lot = pour.finished.as_ref()?;
+    let settings = workshop.settings()?;
+    let cost = lot_cost(workshop, pour)?.cost?;
+    let system = workshop.system();
+    let mut working = Working::new();
+    for used in used_in(workshop, pour, lot, cost.currency()) {
+        let (Some(batch), Some(landed)) = (used.cost, used.supply.stock.landed) else {
+            continue;
+        };
+        let say = |smallest| amount_of(used.supply.kind, smallest, system);
+        working.step(
+            used.supply.name.as_str(),
+            "used × landed cost of all deliveries ÷ received",
+            format!(
+                "{} × {landed} ÷ {}",
+                say(used.smallest),
+                say(used.supply.stock.received)
+            ),
+            batch.to_string(),
+            WEIGHTED_AVERAGE,
+        );
     }
-    Some((full?.over(Decimal::from(units))?, lots))
+    working.step(
+        "Material cost of the lot",
+        "the sum of the lines above",
+        "",
+        cost.material_of_batch().to_string(),
+        "",
+    );
+    let minutes = lot.minutes.as_ref();
+    for (label, layer, hourly) in [
+        ("Hands-on time", Layer::Time, settings.wage),
+        (
+            "Overhead share",
+            Layer::Overhead,
+            settings.overhead_per_hour,
+        ),
+    ] {
+        let line = cost.lines().iter().find(|line| line.layer == layer);
+        if let (Some(minutes), Some(hourly), Some(line)) = (minutes, hourly, line) {
+            working.step(
+                label,
+                "hands-on time × rate for an hour",
+                format!("{minutes} × {hourly} an hour"),
+                line.batch.to_string(),
+                "arithmetic",
+            );
+        }
+    }
+    working.step(
+        "Full cost of the lot",
+        "material cost + hands-on time + overhead share",
+        "",
+        cost.full_of_batch().to_string(),
+        "",
+    );
+    working.step(
+        "Full cost of a unit",
+        "full cost ÷ units that can be sold, seconds among them",
+        format!("{} ÷ {}", cost.full_of_batch(), cost.good()),
+        cost.full().to_string(),
+        BORNE,
+    );
+    Some(working)
 }

@@ -1,0 +1,324 @@
+//! What is on the shelf, what it really cost, and where it went.
+
+use jiff::civil::Date;
+use measure::{Cost, Decimal, Mass, MassUnit, Quantity, System, Typed, Working, in_system};
+
+use crate::facts::{Amount, FreightSpread, PourId, SupplyId, SupplyKind};
+use crate::state::{Receipt, Supply, Workshop};
+
+/// Where the rule for the cost of mixed deliveries comes from.
+pub(crate) const WEIGHTED_AVERAGE: &str =
+    "weighted average of everything received, as in IAS 2, paragraph 27 (from memory)";
+
+/// Says an amount of a supply in the workshop's units: a weight, or pieces.
+///
+/// `smallest` is in the supply's smallest unit, as in [`crate::Stock`].
+pub fn amount_of(kind: SupplyKind, smallest: i64, system: System) -> String {
+    if kind.is_weighed() {
+        in_system(Mass::from_smallest(smallest), system).to_string()
+    } else {
+        smallest.to_string()
+    }
+}
+
+/// What a supply cost, for the unit one buys it in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rate {
+    /// The cost of one of them, exact.
+    pub cost: Cost,
+    /// The unit: `per lb`, `per kg` or `each`.
+    pub per: &'static str,
+}
+
+impl std::fmt::Display for Rate {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", price::fine(self.cost), self.per)
+    }
+}
+
+/// Returns what a supply cost landed, freight and all, on average over
+/// everything received; none before the first receipt.
+pub fn landed_rate(supply: &Supply, system: System) -> Option<Rate> {
+    let landed = supply.stock.landed?;
+    let (unit, per) = unit_of(supply.kind, system);
+    let received = Decimal::from(supply.stock.received);
+    let cost = price::cost_used(landed, received, unit).ok()?;
+    Some(Rate { cost, per })
+}
+
+/// Smallest units in the unit that a supply is bought in, and its words.
+fn unit_of(kind: SupplyKind, system: System) -> (Decimal, &'static str) {
+    if !kind.is_weighed() {
+        return (Decimal::ONE, "each");
+    }
+    let unit = bulk_unit(system);
+    let per = match unit {
+        MassUnit::Kilogram => "per kg",
+        _ => "per lb",
+    };
+    (unit.factor(), per)
+}
+
+/// The unit that wax and oil are bought in.
+const fn bulk_unit(system: System) -> MassUnit {
+    match system {
+        System::Metric => MassUnit::Kilogram,
+        System::Us | System::Imperial => MassUnit::Pound,
+    }
+}
+
+/// Returns what is on hand of a supply at its average landed cost; none while
+/// that is not known, and nothing when more was used than came in.
+pub fn worth_on_hand(supply: &Supply) -> Option<Cost> {
+    let on_hand = supply.stock.on_hand().max(0);
+    let received = Decimal::from(supply.stock.received);
+    price::cost_used(supply.stock.landed?, received, Decimal::from(on_hand)).ok()
+}
+
+/// The whole shelf in three figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ShelfWorth {
+    /// What everything on hand cost landed; none in a workshop without a currency.
+    pub cost: Option<Cost>,
+    /// Supplies used and never received.
+    pub unpriced: u32,
+    /// Supplies received of which more was used than came in.
+    pub short: u32,
+}
+
+/// Sums up the shelf.
+pub fn worth_of_shelf(workshop: &Workshop) -> ShelfWorth {
+    let mut sum = ShelfWorth {
+        cost: workshop.currency().map(Cost::zero),
+        unpriced: 0,
+        short: 0,
+    };
+    for supply in workshop.supplies() {
+        if is_unpriced(supply) {
+            sum.unpriced += 1;
+        } else if supply.stock.on_hand() < 0 {
+            sum.short += 1;
+        }
+        // A supply in a foreign currency stays outside the sum, as in its cost.
+        if let (Some(so_far), Some(worth)) = (sum.cost, worth_on_hand(supply))
+            && let Ok(more) = so_far.plus(worth)
+        {
+            sum.cost = Some(more);
+        }
+    }
+    sum
+}
+
+/// Whether a supply was used in pours and never received, so that nothing
+/// knows what it cost.
+pub const fn is_unpriced(supply: &Supply) -> bool {
+    supply.stock.received == 0 && supply.stock.used > 0
+}
+
+/// One pour that used a supply.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Use {
+    /// Which pour.
+    pub pour: PourId,
+    /// The day it was begun.
+    pub day: Date,
+    /// How much it used, in smallest units.
+    pub smallest: i64,
+}
+
+/// Returns the pours that used a supply, the latest first: what was weighed
+/// into the pot, and what the finished units were packed with.
+pub fn uses_of(workshop: &Workshop, id: SupplyId) -> impl Iterator<Item = Use> + '_ {
+    workshop.pours().rev().filter_map(move |pour| {
+        let weighed: i64 = pour
+            .portions
+            .iter()
+            .zip(&pour.weighed)
+            .filter(|(portion, _)| portion.supply == id)
+            .filter_map(|(_, weighed)| weighed.as_ref())
+            .map(|weight| weight.value().smallest())
+            .sum();
+        let units = pour
+            .finished
+            .as_ref()
+            .map_or(0, |lot| lot.good.saturating_add(lot.seconds));
+        let packed: i64 = pour
+            .product
+            .and_then(|product| workshop.product(product))
+            .into_iter()
+            .flat_map(|product| &product.packing)
+            .filter(|(supply, _)| *supply == id)
+            .map(|(_, each)| i64::from(*each) * i64::from(units))
+            .sum();
+        let smallest = weighed.saturating_add(packed);
+        (smallest != 0).then_some(Use {
+            pour: pour.id,
+            day: pour.started,
+            smallest,
+        })
+    })
+}
+
+/// Returns the delivery lines that brought a supply, the latest first: the
+/// delivery and the line's number in it.
+pub fn receipts_of(
+    workshop: &Workshop,
+    id: SupplyId,
+) -> impl Iterator<Item = (&Receipt, usize)> + '_ {
+    workshop.receipts().rev().flat_map(move |receipt| {
+        let lines = receipt.lines.iter().enumerate();
+        lines
+            .filter(move |(_, line)| line.supply == id)
+            .map(move |(nth, _)| (receipt, nth))
+    })
+}
+
+/// Shows how a supply's stock and landed cost were found.
+pub fn shelf_working(workshop: &Workshop, supply: &Supply) -> Working {
+    let system = workshop.system();
+    let say = |smallest| amount_of(supply.kind, smallest, system);
+    let stock = &supply.stock;
+    let mut working = Working::new();
+    working.step(
+        "On hand",
+        "received - used",
+        format!("{} - {}", say(stock.received), say(stock.used)),
+        say(stock.on_hand()),
+        "every delivery and every weight in the journal",
+    );
+    if let (Some(landed), Some(rate)) = (stock.landed, landed_rate(supply, system)) {
+        let (formula, over) = if supply.kind.is_weighed() {
+            let received = Mass::from_smallest(stock.received).typed(bulk_unit(system), 3);
+            (
+                "landed cost of all deliveries ÷ weight received",
+                received.to_string(),
+            )
+        } else {
+            (
+                "landed cost of all deliveries ÷ pieces received",
+                stock.received.to_string(),
+            )
+        };
+        working.step(
+            "Landed cost",
+            formula,
+            format!("{landed} ÷ {over}"),
+            rate.to_string(),
+            WEIGHTED_AVERAGE,
+        );
+        if let Some(worth) = worth_on_hand(supply) {
+            working.step(
+                "Worth of what is on hand",
+                "landed cost of all deliveries × on hand ÷ received",
+                format!(
+                    "{landed} × {} ÷ {}",
+                    say(stock.on_hand().max(0)),
+                    say(stock.received)
+                ),
+                worth.to_string(),
+                WEIGHTED_AVERAGE,
+            );
+        }
+    }
+    working
+}
+
+/// What a delivery came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DeliveryCost {
+    /// Everything, freight included; none for no lines or mixed currencies.
+    pub total: Option<Cost>,
+    /// Whether the freight went by weight, as opposed to value.
+    pub by_weight: bool,
+}
+
+/// Sums up a delivery.
+pub fn delivery_cost(receipt: &Receipt) -> DeliveryCost {
+    let mut total: Option<Cost> = None;
+    let mut mixed = false;
+    for landed in &receipt.landed {
+        let cost = landed.cost();
+        match total.map_or(Ok(cost), |sum| sum.plus(cost)) {
+            Ok(sum) => total = Some(sum),
+            Err(_) => mixed = true,
+        }
+    }
+    DeliveryCost {
+        total: total.filter(|_| !mixed),
+        by_weight: receipt.spread == FreightSpread::ByWeight
+            && receipt
+                .lines
+                .iter()
+                .any(|line| matches!(line.amount, Amount::Weight(_))),
+    }
+}
+
+/// Shows how the freight of a delivery was shared over its lines; no steps
+/// where there was none.
+pub fn freight_working(workshop: &Workshop, receipt: &Receipt) -> Working {
+    let mut working = Working::new();
+    let Some(freight) = receipt.freight else {
+        return working;
+    };
+    let by_weight = delivery_cost(receipt).by_weight;
+    let weight: Mass = receipt
+        .lines
+        .iter()
+        .map(|line| match &line.amount {
+            Amount::Weight(weight) => weight.value(),
+            Amount::Count(_) => Mass::ZERO,
+        })
+        .sum();
+    let paid: i64 = receipt.lines.iter().map(|line| line.paid.minor()).sum();
+    let all_paid = measure::Money::from_minor(paid, freight.currency());
+    for (line, landed) in receipt.lines.iter().zip(&receipt.landed) {
+        let name = workshop
+            .supply(line.supply)
+            .map_or("?", |supply| supply.name.as_str());
+        let (formula, numbers) = match (&line.amount, by_weight) {
+            (Amount::Weight(own), true) => (
+                "paid + freight × weight of the line ÷ weight of all lines",
+                format!(
+                    "{} + {freight} × {own} ÷ {}",
+                    line.paid,
+                    in_system(weight, workshop.system())
+                ),
+            ),
+            (Amount::Count(_), true) => (
+                "paid; a line that is counted bears no freight by weight",
+                line.paid.to_string(),
+            ),
+            (_, false) if paid == 0 => (
+                "an even share of the freight, as nothing was paid for the lines",
+                format!("{freight} ÷ {}", receipt.lines.len()),
+            ),
+            (_, false) => (
+                "paid + freight × paid ÷ paid for all lines",
+                format!("{} + {freight} × {} ÷ {all_paid}", line.paid, line.paid),
+            ),
+        };
+        working.step(
+            format!("Landed cost: {name}"),
+            formula,
+            numbers,
+            landed.to_string(),
+            "shares in whole minor units by the largest remainder, so that they add up to the freight",
+        );
+    }
+    working
+}
+
+/// What went into the pot of wax and additives: the wax of a pour.
+pub(crate) fn wax_in(workshop: &Workshop, pour: &crate::state::Pour) -> Mass {
+    pour.portions
+        .iter()
+        .zip(&pour.weighed)
+        .filter(|(portion, _)| {
+            workshop
+                .supply(portion.supply)
+                .is_some_and(|supply| matches!(supply.kind, SupplyKind::Wax | SupplyKind::Additive))
+        })
+        .filter_map(|(_, weighed)| weighed.as_ref())
+        .map(Typed::value)
+        .sum()
+}
