@@ -3,12 +3,9 @@
 use std::fmt::Write as _;
 
 use fill::fill_advice::{Answer, Question, answer};
-use fill::{Assumptions, Balance, Learned, Part, Weighing};
+use fill::{Assumptions, Balance, Learned, Part, Range, Weighing};
 use jiff::civil::Date;
-use measure::{
-    Decimal, Mass, MassUnit, Ratio, Readability, System, VolumeUnit, Working, figure, in_system,
-    percent,
-};
+use measure::{Mass, Ratio, Readability, System, VolumeUnit, figure, in_system};
 
 use crate::facts::{MouldId, PartFill, PourId};
 use crate::plan::default_readability;
@@ -53,7 +50,7 @@ pub struct History {
 pub enum Nominal {
     /// The mould is sold as giving this, g.
     Name(f64),
-    /// Water to the line times the set density of its latest formula, g.
+    /// Water to the line times the set density of a formula, g.
     Line(f64),
 }
 
@@ -75,17 +72,38 @@ pub struct PastPour {
     pub lot: String,
     /// The day it went into the mould.
     pub day: Date,
+    /// How many units were hoped for; none for a pour that named no number.
+    pub wanted: u32,
     /// What went in, came out and was left.
     pub made: fill::Pour,
+}
+
+/// One pour looked back on, in words for a table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PastRow {
+    /// Which.
+    pub pour: PourId,
+    /// The code its goods carry.
+    pub lot: String,
+    /// The day it went into the mould.
+    pub day: Date,
+    /// What went in, top-ups and all.
+    pub put_in: String,
+    /// Full units of how many cavities: `11 of 12`.
+    pub filled: String,
+    /// What was left over; empty if nobody looked.
+    pub left: String,
+    /// Mean of the units weighed; empty when none was.
+    pub unit: String,
+    /// The share of what went in that is not accounted for; empty when no
+    /// unit was weighed or a part-filled one was not.
+    pub lost: String,
 }
 
 /// Gathers what the pours of a mould say; none for a mould that is not there.
 pub fn history_of(workshop: &Workshop, mould: MouldId) -> Option<History> {
     let found = workshop.mould(mould)?;
-    let scale = workshop
-        .settings()
-        .and_then(|settings| Readability::try_new(&settings.readability).ok())
-        .unwrap_or_else(|| default_readability(workshop));
+    let scale = scale_of(workshop);
     let past = |pour| past_pour(found, pour, &scale);
     let mut pours: Vec<_> = workshop
         .pours_of_mould(mould)
@@ -104,7 +122,9 @@ pub fn history_of(workshop: &Workshop, mould: MouldId) -> Option<History> {
         pours,
         counted,
         nominal: nominal_of(workshop, found),
-        expected_loss: workshop.settings().and_then(|settings| settings.expected_loss),
+        expected_loss: workshop
+            .settings()
+            .and_then(|settings| settings.expected_loss),
         system: workshop.system(),
         scale,
     })
@@ -112,11 +132,25 @@ pub fn history_of(workshop: &Workshop, mould: MouldId) -> Option<History> {
 
 fn past_pour(mould: &Mould, pour: &Pour, scale: &Readability) -> Option<PastPour> {
     let (day, made) = (pour.poured?, made_of(mould.cavities, pour, scale)?);
-    Some(PastPour { pour: pour.id, lot: pour.lot.clone(), day, made })
+    Some(PastPour {
+        pour: pour.id,
+        lot: pour.lot.clone(),
+        day,
+        wanted: pour.wanted,
+        made,
+    })
+}
+
+/// The scale of the workshop; a common kitchen scale until it says.
+pub(crate) fn scale_of(workshop: &Workshop) -> Readability {
+    workshop
+        .settings()
+        .and_then(|settings| Readability::try_new(&settings.readability).ok())
+        .unwrap_or_else(|| default_readability(workshop))
 }
 
 /// A counted pour in the terms of the fill crate; none before it is counted.
-fn made_of(cavities: u32, pour: &Pour, scale: &Readability) -> Option<fill::Pour> {
+pub(crate) fn made_of(cavities: u32, pour: &Pour, scale: &Readability) -> Option<fill::Pour> {
     let count = pour.count.as_ref()?;
     let part = match &count.part {
         PartFill::Weighed(weight) => Part::Weighed(weight.value().grams()),
@@ -127,12 +161,19 @@ fn made_of(cavities: u32, pour: &Pour, scale: &Readability) -> Option<fill::Pour
     let begun = u32::from(matches!(part, Part::Weighed(_) | Part::Share(_)));
     Some(fill::Pour {
         poured: pour.put_in().grams(),
-        top_ups: count.topped_up.iter().map(|more| more.value().grams()).collect(),
+        top_ups: count
+            .topped_up
+            .iter()
+            .map(|more| more.value().grams())
+            .collect(),
         left: count.left.as_ref().map(|left| left.value().grams()),
         cavities: cavities_ready(cavities, pour.wanted.max(count.full.saturating_add(begun))),
         filled: count.full,
         part,
-        weighings: pour.weights().map(|weight| Weighing::one(weight.value().grams())).collect(),
+        weighings: pour
+            .weights()
+            .map(|weight| Weighing::one(weight.value().grams()))
+            .collect(),
         readability: scale.mass().grams(),
     })
 }
@@ -144,14 +185,14 @@ fn cavities_ready(of_mould: u32, units: u32) -> u32 {
 }
 
 /// What a unit of the mould is said to weigh: its nominal weight, or the water
-/// to its line times the set density of the formula it was last used with.
+/// to its line times the set density of the formula it was last used with, of a
+/// good made in it, or else of the latest formula that has one.
 fn nominal_of(workshop: &Workshop, mould: &Mould) -> Option<Nominal> {
     let from_line = mould.line_volume.as_ref().and_then(|volume| {
         let of_pours = workshop
             .pours_of_mould(mould.id)
             .rev()
-            .filter_map(|pour| workshop.recipe_of(pour)?.set_density)
-            .next();
+            .find_map(|pour| workshop.recipe_of(pour)?.set_density);
         let of_goods = || {
             workshop
                 .products()
@@ -159,7 +200,13 @@ fn nominal_of(workshop: &Workshop, mould: &Mould) -> Option<Nominal> {
                 .filter_map(|product| workshop.formula(product.formula)?.current().set_density)
                 .last()
         };
-        let density = of_pours.or_else(of_goods)?;
+        let of_any = || {
+            workshop
+                .formulas()
+                .filter_map(|formula| formula.current().set_density)
+                .last()
+        };
+        let density = of_pours.or_else(of_goods).or_else(of_any)?;
         let density: f64 = density.to_string().parse().ok()?;
         let millilitres = volume.value().to_f64(VolumeUnit::Millilitre);
         fill::mould::unit_weight(millilitres, density).ok()
@@ -171,12 +218,56 @@ fn nominal_of(workshop: &Workshop, mould: &Mould) -> Option<Nominal> {
     })
 }
 
+impl PastPour {
+    /// How many units it was to fill: those hoped for, or what stood ready.
+    pub fn of(&self) -> u32 {
+        if self.wanted > 0 {
+            self.wanted.max(self.made.filled)
+        } else {
+            self.made.cavities
+        }
+    }
+}
+
+/// What was learned, in words: each figure with the range that holds it nine
+/// times in ten.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LearnedWords {
+    /// The mean unit weight.
+    pub unit_weight: String,
+    /// Its range.
+    pub unit_range: String,
+    /// What the next unit weighs.
+    pub next_unit: String,
+    /// Standard deviation of the units of one pour.
+    pub spread_within: String,
+    /// Standard deviation between the means of pours.
+    pub spread_between: String,
+    /// The usual share lost, as assumed before.
+    pub loss_before: String,
+    /// The usual share lost, as believed now.
+    pub loss: String,
+    /// Its range.
+    pub loss_range: String,
+    /// Where the nominal weight comes from, and what it is; empty without one.
+    pub nominal: String,
+}
+
+fn grams_in(grams: f64, system: System) -> String {
+    Mass::from_grams(grams).map_or_else(String::new, |mass| in_system(mass, system).to_string())
+}
+
+fn share_in_words(share: f64) -> String {
+    format!("{} %", figure(share * 100.0, 1))
+}
+
 impl History {
     /// A number that changes whenever what is learned or shown could change.
     ///
     /// # Source
     ///
-    /// Fowler, Noll and Vo's hash with 64 bits: RFC 9923, section 2.
+    /// The hash of Fowler, Noll and Vo (FNV-1a) with 64 bits; its two numbers
+    /// are from memory, and any others would do.
     pub fn fingerprint(&self) -> u64 {
         const PRIME: u64 = 0x0000_0100_0000_01b3;
         let mut text = String::new();
@@ -185,6 +276,33 @@ impl History {
         text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
             (hash ^ u64::from(byte)).wrapping_mul(PRIME)
         })
+    }
+
+    /// Every pour looked back on, the latest first, in words.
+    pub fn rows(&self) -> Vec<PastRow> {
+        self.pours.iter().rev().map(|past| self.row(past)).collect()
+    }
+
+    fn row(&self, past: &PastPour) -> PastRow {
+        let show = |grams: f64| grams_in(grams, self.system);
+        let made = &past.made;
+        let balance = Balance::of(made);
+        PastRow {
+            pour: past.pour,
+            lot: past.lot.clone(),
+            day: past.day,
+            put_in: show(made.put_in()),
+            filled: format!("{} of {}", made.filled, past.of()),
+            left: made.left.map(show).unwrap_or_default(),
+            unit: match made.weighed_units() {
+                0 => String::new(),
+                n => show(made.weighed_grams() / n as f64),
+            },
+            lost: balance
+                .filter(|balance| !balance.part_unknown && made.weighed_units() > 0)
+                .map(|balance| share_in_words(balance.unaccounted_share))
+                .unwrap_or_default(),
+        }
     }
 
     /// What is assumed before the first pour.
@@ -241,7 +359,10 @@ pub fn advice_for(history: &History) -> Advice {
             used.push(past.made.clone());
             continue;
         }
-        let why: Vec<String> = faults.iter().map(|fault| fault.trouble.to_string()).collect();
+        let why: Vec<String> = faults
+            .iter()
+            .map(|fault| fault.trouble.to_string())
+            .collect();
         left_out.push(LeftOut {
             pour: past.pour,
             lot: past.lot.clone(),
@@ -249,7 +370,13 @@ pub fn advice_for(history: &History) -> Advice {
         });
     }
     let learned = fill::learn(&used, &assumed).ok();
-    Advice { history: history.clone(), learned, left_out, used, assumed }
+    Advice {
+        history: history.clone(),
+        learned,
+        left_out,
+        used,
+        assumed,
+    }
 }
 
 impl Advice {
@@ -296,176 +423,33 @@ impl Advice {
     pub fn unit_weight(&self) -> Option<Mass> {
         Mass::from_grams(self.learned.as_ref()?.unit_weight.median)
     }
-}
 
-/// What the unit weights of one lot say, by the exact normal model.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LotWeights {
-    /// Weights that count, in grams, in the order they were written.
-    pub grams: Vec<f64>,
-    /// Their mean.
-    pub mean: Mass,
-    /// Their standard deviation; none for fewer than two or all alike.
-    pub spread: Option<Mass>,
-    /// Where the next unit of the lot lies nine times in ten; none without a spread.
-    pub next_unit: Option<(Mass, Mass)>,
-    /// Where the mean of the lot lies nine times in ten.
-    pub mean_range: Option<(Mass, Mass)>,
-    /// How they were found.
-    pub working: Working,
-}
-
-/// Looks at the unit weights of a lot; none before one was weighed.
-///
-/// Nothing is assumed beforehand, so the intervals are the textbook's t
-/// intervals.
-pub fn lot_weights(workshop: &Workshop, pour: &Pour) -> Option<LotWeights> {
-    let grams: Vec<f64> = pour.weights().map(|weight| weight.value().grams()).collect();
-    let sum: Mass = pour.weights().map(|weight| weight.value()).sum();
-    let mean = sum.share(Decimal::ONE, Decimal::from(grams.len()))?;
-    let belief = fill::NormalBelief::NOTHING.after(&grams).ok()?;
-    let system = workshop.system();
-    let show = |mass: Mass| in_system(mass, system).to_string();
-    let pair = |low: Result<f64, _>, high: Result<f64, fill::BeliefError>| {
-        Some((Mass::from_grams(low.ok()?)?, Mass::from_grams(high.ok()?)?))
-    };
-    let next_unit = pair(belief.next_unit_at(0.05), belief.next_unit_at(0.95));
-    let mean_range = pair(belief.mean_at(0.05), belief.mean_at(0.95));
-    let spread = next_unit.and_then(|_| Mass::from_grams(belief.sd()));
-    let n = grams.len();
-    let mut working = Working::new();
-    working.step(
-        "Mean of the units weighed",
-        "sum of the weights ÷ how many",
-        format!("{} ÷ {n}", show(sum)),
-        show(mean),
-        "",
-    );
-    if let (Some(spread), Some(next), Some(of_mean)) = (spread, next_unit, mean_range) {
-        working.step(
-            "Standard deviation",
-            "√(sum of (weight − mean)² ÷ (n − 1))",
-            format!("n = {n}"),
-            show(spread),
-            "NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.6",
-        );
-        working.step(
-            "The next unit, nine times in ten",
-            "mean ± t(95 %, n − 1) × standard deviation × √(1 + 1/n)",
-            format!("{} ± t × {} × √(1 + 1/{n})", show(mean), show(spread)),
-            format!("{} to {}", show(next.0), show(next.1)),
-            "Hoff, A First Course in Bayesian Statistical Methods (2009), chapter 5, with nothing assumed before",
-        );
-        working.step(
-            "The mean of the lot, nine times in ten",
-            "mean ± t(95 %, n − 1) × standard deviation ÷ √n",
-            format!("{} ± t × {} ÷ √{n}", show(mean), show(spread)),
-            format!("{} to {}", show(of_mean.0), show(of_mean.1)),
-            "the same",
-        );
+    /// What was learned, in words; none without anything to go on.
+    pub fn words(&self) -> Option<LearnedWords> {
+        let learned = self.learned.as_ref()?;
+        let system = self.history.system;
+        let show = |grams: f64| grams_in(grams, system);
+        let between = |range: &Range| format!("{} to {}", show(range.low), show(range.high));
+        Some(LearnedWords {
+            unit_weight: show(learned.unit_weight.median),
+            unit_range: between(&learned.unit_weight),
+            next_unit: between(&learned.next_unit),
+            spread_within: show(learned.spread_within.median),
+            spread_between: show(learned.spread_between.median),
+            loss_before: share_in_words(learned.loss_before.median),
+            loss: share_in_words(learned.loss.median),
+            loss_range: format!(
+                "{} to {}",
+                share_in_words(learned.loss.low),
+                share_in_words(learned.loss.high)
+            ),
+            nominal: match self.history.nominal {
+                Some(Nominal::Name(grams)) => format!("{}, as the mould is named", show(grams)),
+                Some(Nominal::Line(grams)) => {
+                    format!("{}, water to the line × set density", show(grams))
+                }
+                None => String::new(),
+            },
+        })
     }
-    Some(LotWeights { grams, mean, spread, next_unit, mean_range, working })
-}
-
-/// The account of a pour by mass.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LotBalance {
-    /// What went in.
-    pub put_in: Mass,
-    /// What came out as units.
-    pub in_goods: Mass,
-    /// What was left over and kept.
-    pub poured_back: Mass,
-    /// What is in neither; below zero when the average of a few units stands
-    /// for too many.
-    pub unaccounted: Mass,
-    /// The same as a share of what went in, signed: `3.5 %`.
-    pub unaccounted_share: String,
-    /// What the workshop expects to lose, for comparison.
-    pub expected: Ratio,
-    /// Whether the loss is so far above the expected one that it wants an answer.
-    pub ask: bool,
-    /// How they were found.
-    pub working: Working,
-}
-
-/// How many times the expected loss a loss has to be before it is asked about.
-/// Common practice, no source.
-const WELL_ABOVE: f64 = 2.0;
-
-/// The account of a counted pour whose units were weighed; none before that.
-pub fn lot_balance(workshop: &Workshop, pour: &Pour) -> Option<LotBalance> {
-    let scale = workshop
-        .settings()
-        .and_then(|settings| Readability::try_new(&settings.readability).ok())
-        .unwrap_or_else(|| default_readability(workshop));
-    let cavities = pour.mould.and_then(|mould| workshop.mould(mould)).map_or(1, |mould| mould.cavities);
-    let made = made_of(cavities, pour, &scale)?;
-    let balance = Balance::of(&made)?;
-    let system = workshop.system();
-    let mass = |grams: f64| Mass::from_grams(grams);
-    let show = |mass: Mass| in_system(mass, system).to_string();
-    let expected = workshop
-        .settings()
-        .and_then(|settings| settings.expected_loss)
-        .or_else(|| Ratio::from_decimal(Decimal::new(3, 2)))?;
-    let (put_in, in_goods) = (mass(balance.put_in)?, mass(balance.in_goods)?);
-    let (poured_back, unaccounted) = (mass(balance.poured_back)?, mass(balance.unaccounted)?);
-    let share = format!("{} %", figure(balance.unaccounted_share * 100.0, 1));
-    let mut working = Working::new();
-    if !balance.all_weighed {
-        working.step(
-            "In goods",
-            "full units × mean of those weighed, and the part-filled one",
-            format!("{} full, {} weighed", made.filled, made.weighed_units()),
-            show(in_goods),
-            "the average of the units weighed stands for the rest",
-        );
-    }
-    working.step(
-        "Not accounted for",
-        "put in − in goods − poured back",
-        format!("{} − {} − {}", show(put_in), show(in_goods), show(poured_back)),
-        show(unaccounted),
-        if balance.part_unknown {
-            "conservation of mass; a part-filled unit nobody weighed is still in it"
-        } else {
-            "conservation of mass"
-        },
-    );
-    working.step(
-        "As a share of what went in",
-        "not accounted for ÷ put in",
-        format!("{} ÷ {}", show(unaccounted), show(put_in)),
-        share.clone(),
-        format!("expected {}", percent(expected, 1)),
-    );
-    let spare = in_grams_of_one_unit(&made);
-    let ask = balance.unaccounted_share > WELL_ABOVE * expected.to_f64()
-        && !(balance.part_unknown && balance.unaccounted < spare);
-    Some(LotBalance {
-        put_in,
-        in_goods,
-        poured_back,
-        unaccounted,
-        unaccounted_share: share,
-        expected,
-        ask,
-        working,
-    })
-}
-
-/// What a part-filled unit nobody weighed may hold at most.
-fn in_grams_of_one_unit(made: &fill::Pour) -> f64 {
-    match made.weighed_units() {
-        0 => 0.0,
-        n => made.weighed_grams() / n as f64,
-    }
-}
-
-/// The unit the maker's scale shows a mass in, for boxes to write in.
-pub fn scale_unit(workshop: &Workshop) -> MassUnit {
-    workshop
-        .settings()
-        .map_or(workshop.system().mass_unit(), |settings| settings.readability.unit())
 }

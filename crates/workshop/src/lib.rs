@@ -18,6 +18,7 @@ pub mod facts;
 mod learn;
 mod money;
 mod plan;
+mod rack;
 mod refusal;
 mod shelf;
 mod state;
@@ -25,9 +26,16 @@ mod today;
 mod worth;
 
 pub use facts::Fact;
-pub use learn::{Advice, advice_for, history_of};
+pub use learn::{
+    Advice, History, LearnedWords, LeftOut, Nominal, PAST_POURS, PastPour, PastRow, advice_for,
+    history_of,
+};
 pub use money::{LotCost, lot_cost, lot_working};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
+pub use rack::{
+    LOTS_A_PAGE, LotBalance, LotWeights, OnRack, RECENT_DAYS, Rack, Standing, day_after, days_from,
+    lot_balance, lot_weights, rack_on, standing,
+};
 pub use refusal::Refusal;
 pub use shelf::{
     DeliveryCost, Rate, ShelfWorth, Use, amount_of, delivery_cost, freight_working, is_unpriced,

@@ -689,6 +689,15 @@ impl Workshop {
         self.pours.values()
     }
 
+    /// Pours begun before one, or all of them, latest first.
+    pub fn pours_before(&self, before: Option<PourId>) -> impl Iterator<Item = &Pour> {
+        let end = before.map_or(std::ops::Bound::Unbounded, std::ops::Bound::Excluded);
+        self.pours
+            .range((std::ops::Bound::Unbounded, end))
+            .rev()
+            .map(|(_, pour)| pour)
+    }
+
     /// How many pours there have been.
     pub fn n_pours(&self) -> usize {
         self.pours.len()

@@ -1,0 +1,10 @@
+//! What a workshop's facts say, asked the way a page asks.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "helpers of tests are outside test functions"
+)]
+
+mod book;
+mod learn;
+mod rack;
