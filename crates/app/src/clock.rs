@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use jiff::{Timestamp, Zoned};
+use jiff::{Timestamp, ZonedDateTime};
 
 /// Tells the time. The only way it enters the program.
 pub trait Clock: Send + Sync {
@@ -22,7 +22,7 @@ impl Clock for SystemClock {
     }
 
     fn today(&self) -> Date {
-        Zoned::now().date()
+        ZonedDateTime::now().date()
     }
 }
 
@@ -35,7 +35,7 @@ impl Clock for FixedClock {
         // Noon, so that no time zone turns it into another day.
         self.0
             .at(12, 0, 0, 0)
-            .to_zoned(TimeZone::UTC)
+            .to_zoned_datetime(TimeZone::UTC)
             .map_or(Timestamp::UNIX_EPOCH, |noon| noon.timestamp())
     }
 

@@ -13,7 +13,7 @@ use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
 use measure::{
-    Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Quantity, Ratio, System, Typed, Unclear,
+    Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
 use workshop::facts::{
     AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread, MouldId,
@@ -74,7 +74,7 @@ pub fn fill(store: Arc<dyn Store>, id: WorkshopId, today: Date) -> Result<(), De
 
 fn evening(day: Date) -> Timestamp {
     day.at(18, 0, 0, 0)
-        .to_zoned(TimeZone::UTC)
+        .to_zoned_datetime(TimeZone::UTC)
         .map_or(Timestamp::UNIX_EPOCH, |evening| evening.timestamp())
 }
 
@@ -120,28 +120,49 @@ type Told = Result<(), DemoError>;
 
 impl Book {
     fn at(&mut self, days_ago: i64) {
-        self.day = self.today.checked_sub(Span::new().days(days_ago)).unwrap_or(self.today);
+        self.day = self
+            .today
+            .checked_sub(Span::new().days(days_ago))
+            .unwrap_or(self.today);
     }
 
     /// Takes down what a decision adds.
     fn note(&mut self, decided: Result<Vec<Fact>, Refusal>) -> Told {
         for fact in decided? {
-            self.workshop.apply(&Dated { day: self.day, fact: fact.clone() });
+            self.workshop.apply(&Dated {
+                day: self.day,
+                fact: fact.clone(),
+            });
             self.pending.push((self.day, fact));
         }
         Ok(())
     }
 
-    fn supply(&mut self, kind: SupplyKind, name: &str, load: &str, flash: &str) -> Result<SupplyId, DemoError> {
+    fn supply(
+        &mut self,
+        kind: SupplyKind,
+        name: &str,
+        load: &str,
+        flash: &str,
+    ) -> Result<SupplyId, DemoError> {
         let id = self.workshop.next_supply();
-        let load = (!load.is_empty()).then(|| load.parse::<FragranceLoad>()).transpose()?;
-        let flash = (!flash.is_empty()).then(|| Typed::parse(flash)).transpose()?;
+        let load = (!load.is_empty())
+            .then(|| load.parse::<FragranceLoad>())
+            .transpose()?;
+        let flash = (!flash.is_empty())
+            .then(|| Typed::parse(flash))
+            .transpose()?;
         let decided = decide::define_supply(&self.workshop, kind, name, load, flash);
         self.note(decided)?;
         Ok(id)
     }
 
-    fn receive(&mut self, supplier: &str, freight: &str, lines: &[(SupplyId, &str, &str, &str)]) -> Told {
+    fn receive(
+        &mut self,
+        supplier: &str,
+        freight: &str,
+        lines: &[(SupplyId, &str, &str, &str)],
+    ) -> Told {
         let lines = lines
             .iter()
             .map(|(supply, lot, amount, paid)| {
@@ -157,7 +178,13 @@ impl Book {
             })
             .collect::<Result<Vec<_>, DemoError>>()?;
         let freight = Some(dollars(freight)?);
-        let decided = decide::receive(&self.workshop, supplier, lines, freight, FreightSpread::ByWeight);
+        let decided = decide::receive(
+            &self.workshop,
+            supplier,
+            lines,
+            freight,
+            FreightSpread::ByWeight,
+        );
         self.note(decided)
     }
 
@@ -177,7 +204,8 @@ impl Book {
         prices: [&str; 3],
     ) -> Result<ProductId, DemoError> {
         let id = self.workshop.next_product();
-        let decided = decide::define_product(&self.workshop, name, formula, mould, packing.to_vec());
+        let decided =
+            decide::define_product(&self.workshop, name, formula, mould, packing.to_vec());
         self.note(decided)?;
         self.price(id, prices)?;
         Ok(id)
@@ -202,9 +230,19 @@ impl Book {
             .workshop
             .formula(good.formula)
             .map(|formula| formula.current().clone())
-            .ok_or_else(|| Refusal::Unknown { what: "formula", id: good.formula.to_string() })?;
-        let planned = workshop::plan_pour(&self.workshop, &recipe, Target::Total(typed(ounces).value()))?;
-        let wanted = self.workshop.mould(good.mould).map_or(0, |mould| mould.cavities);
+            .ok_or_else(|| Refusal::Unknown {
+                what: "formula",
+                id: good.formula.to_string(),
+            })?;
+        let planned = workshop::plan_pour(
+            &self.workshop,
+            &recipe,
+            Target::Total(typed(ounces).value()),
+        )?;
+        let wanted = self
+            .workshop
+            .mould(good.mould)
+            .map_or(0, |mould| mould.cavities);
         let decided = decide::start_pour(
             &self.workshop,
             good.formula,
@@ -236,14 +274,23 @@ impl Book {
     }
 
     fn pour_out(&mut self, pour: PourId, wax: &str, room: &str) -> Told {
-        let decided =
-            decide::pour_out(&self.workshop, pour, Some(Typed::parse(wax)?), Some(Typed::parse(room)?));
+        let decided = decide::pour_out(
+            &self.workshop,
+            pour,
+            Some(Typed::parse(wax)?),
+            Some(Typed::parse(room)?),
+        );
         self.note(decided)
     }
 
     fn count(&mut self, pour: PourId, full: u32, part: PartFill, left: f64) -> Told {
         let left = Some(typed(left));
-        let counted = PourCount { full, part, left, topped_up: None };
+        let counted = PourCount {
+            full,
+            part,
+            left,
+            topped_up: None,
+        };
         let decided = decide::count(&self.workshop, pour, counted, None);
         self.note(decided)
     }
@@ -254,7 +301,14 @@ impl Book {
         self.note(decided)
     }
 
-    fn finish(&mut self, pour: PourId, good: u32, seconds: u32, rejects: u32, minutes: u32) -> Told {
+    fn finish(
+        &mut self,
+        pour: PourId,
+        good: u32,
+        seconds: u32,
+        rejects: u32,
+        minutes: u32,
+    ) -> Told {
         let minutes = Typed::from_decimal(minutes.into(), measure::TimeUnit::Minute);
         let decided = decide::finish(&self.workshop, pour, good, seconds, rejects, minutes);
         self.note(decided)
@@ -268,9 +322,15 @@ impl Book {
         let wax = format!("{} F", 150 + (self.dice.unit() * 12.0) as i32);
         let room = format!("{} F", 66 + (self.dice.unit() * 8.0) as i32);
         self.pour_out(pour, &wax, &room)?;
-        let cavities = self.workshop.mould(good.mould).map_or(1, |mould| mould.cavities);
+        let cavities = self
+            .workshop
+            .mould(good.mould)
+            .map_or(1, |mould| mould.cavities);
         let each = good.ounces * (1.0 + 0.012 * self.dice.normal());
-        let charged = self.workshop.pour(pour).map_or(0.0, |pour| pour.put_in().to_f64(MassUnit::Ounce));
+        let charged = self
+            .workshop
+            .pour(pour)
+            .map_or(0.0, |pour| pour.put_in().to_f64(MassUnit::Ounce));
         let kept = charged * (1.0 - 0.030 * (1.0 + 0.25 * self.dice.normal()));
         let full = ((kept / each).floor() as u32).min(cavities);
         let rest = kept - f64::from(full) * each;
@@ -282,11 +342,19 @@ impl Book {
         self.count(pour, full, part, left.max(0.0))?;
         let decided = decide::demould(&self.workshop, pour);
         self.note(decided)?;
-        let weights: Vec<_> = (0..5).map(|_| each * (1.0 + 0.022 * self.dice.normal())).collect();
+        let weights: Vec<_> = (0..5)
+            .map(|_| each * (1.0 + 0.022 * self.dice.normal()))
+            .collect();
         self.weigh_units(pour, &weights)?;
         let seconds = u32::from(self.dice.unit() < 0.3);
         let rejects = u32::from(self.dice.unit() < 0.15);
-        self.finish(pour, full - seconds - rejects, seconds, rejects, good.minutes)?;
+        self.finish(
+            pour,
+            full - seconds - rejects,
+            seconds,
+            rejects,
+            good.minutes,
+        )?;
         Ok(pour)
     }
 
@@ -319,62 +387,118 @@ impl Book {
         let foil = self.supply(SupplyKind::Wrap, "foil, 6 x 4 in", "", "")?;
         let label = self.supply(SupplyKind::Label, "label, 2 x 1 in", "", "")?;
 
-        self.receive("Averin Chandlery", "38.40", &[
-            (soy, "S-118", "50 lb", "112.50"),
-            (paraffin, "P-07", "20 lb", "41.00"),
-            (wick, "", "100", "14.00"),
-        ])?;
-        self.receive("Saltmarsh Scents", "9.80", &[
-            (fig, "HF-2211", "16 oz", "27.20"),
-            (loft, "RL-0932", "16 oz", "25.60"),
-            (plum, "PP-1400", "8 oz", "15.90"),
-        ])?;
-        self.receive("Hollin Packaging", "12.00", &[
-            (shell, "", "200", "62.00"),
-            (tumbler, "", "48", "74.40"),
-            (foil, "", "500", "21.00"),
-            (label, "", "500", "34.00"),
-        ])?;
+        self.receive(
+            "Averin Chandlery",
+            "38.40",
+            &[
+                (soy, "S-118", "50 lb", "112.50"),
+                (paraffin, "P-07", "20 lb", "41.00"),
+                (wick, "", "100", "14.00"),
+            ],
+        )?;
+        self.receive(
+            "Saltmarsh Scents",
+            "9.80",
+            &[
+                (fig, "HF-2211", "16 oz", "27.20"),
+                (loft, "RL-0932", "16 oz", "25.60"),
+                (plum, "PP-1400", "8 oz", "15.90"),
+            ],
+        )?;
+        self.receive(
+            "Hollin Packaging",
+            "12.00",
+            &[
+                (shell, "", "200", "62.00"),
+                (tumbler, "", "48", "74.40"),
+                (foil, "", "500", "21.00"),
+                (label, "", "500", "34.00"),
+            ],
+        )?;
 
-        let mould = |book: &mut Self, name: &str, format, cavities, volume: &str| -> Result<MouldId, DemoError> {
+        let mould = |book: &mut Self,
+                     name: &str,
+                     format,
+                     cavities,
+                     volume: &str|
+         -> Result<MouldId, DemoError> {
             let id = book.workshop.next_mould();
-            let volume = (!volume.is_empty()).then(|| Typed::parse(volume)).transpose()?;
-            let decided = decide::define_mould(&book.workshop, name, format, cavities, volume, None);
+            let volume = (!volume.is_empty())
+                .then(|| Typed::parse(volume))
+                .transpose()?;
+            let decided =
+                decide::define_mould(&book.workshop, name, format, cavities, volume, None);
             book.note(decided)?;
             Ok(id)
         };
         let bars = mould(self, "12-bar mould", Format::SnapBar, 12, "")?;
-        let shells = mould(self, "tray of 24 clamshells", Format::Clamshell, 24, "84 ml")?;
+        let shells = mould(
+            self,
+            "tray of 24 clamshells",
+            Format::Clamshell,
+            24,
+            "84 ml",
+        )?;
         let jars = mould(self, "six tumblers", Format::FilledCandle, 6, "200 ml")?;
 
         let blend = |soy_parts: i64, paraffin_parts: i64| -> Vec<BlendPart> {
             [(soy, soy_parts), (paraffin, paraffin_parts)]
                 .into_iter()
                 .filter(|(_, parts)| *parts > 0)
-                .map(|(supply, parts)| BlendPart { supply, parts: parts.into() })
+                .map(|(supply, parts)| BlendPart {
+                    supply,
+                    parts: parts.into(),
+                })
                 .collect()
         };
-        let plain = |blend: Vec<BlendPart>, oil, load: &str, cure_days| -> Result<Recipe, DemoError> {
-            Ok(Recipe {
-                blend,
-                oil: Some(oil),
-                load: load.parse()?,
-                dye: None,
-                add_at: Some(Typed::parse("170 F")?),
-                pour_at: Some(Typed::parse("155 F")?),
-                cure_days,
-                set_density: Some(Decimal::new(90, 2)),
-            })
-        };
+        let plain =
+            |blend: Vec<BlendPart>, oil, load: &str, cure_days| -> Result<Recipe, DemoError> {
+                Ok(Recipe {
+                    blend,
+                    oil: Some(oil),
+                    load: load.parse()?,
+                    dye: None,
+                    add_at: Some(Typed::parse("170 F")?),
+                    pour_at: Some(Typed::parse("155 F")?),
+                    cure_days,
+                    set_density: Some(Decimal::new(90, 2)),
+                })
+            };
         let fig_melt = self.recipe("Harbour Fig", plain(blend(90, 10), fig, "8 % of wax", 7)?)?;
         let loft_melt = self.recipe("Rainy Loft", plain(blend(90, 10), loft, "8 % of wax", 7)?)?;
         let bar_packing = [(foil, 1), (label, 1)];
         let shell_packing = [(shell, 1), (label, 1)];
         let candle_packing = [(tumbler, 1), (wick, 1), (label, 1)];
-        let fig_shell = self.good("Harbour Fig clamshell", fig_melt, shells, &shell_packing, ["5", "6.50", "8"])?;
-        let loft_shell = self.good("Rainy Loft clamshell", loft_melt, shells, &shell_packing, ["5", "6.50", "8"])?;
-        let fig_shell = Good { product: fig_shell, formula: fig_melt, mould: shells, ounces: 2.67, melt: 66.0, minutes: 64 };
-        let loft_shell = Good { product: loft_shell, formula: loft_melt, mould: shells, ounces: 2.67, melt: 66.0, minutes: 61 };
+        let fig_shell = self.good(
+            "Harbour Fig clamshell",
+            fig_melt,
+            shells,
+            &shell_packing,
+            ["5", "6.50", "8"],
+        )?;
+        let loft_shell = self.good(
+            "Rainy Loft clamshell",
+            loft_melt,
+            shells,
+            &shell_packing,
+            ["5", "6.50", "8"],
+        )?;
+        let fig_shell = Good {
+            product: fig_shell,
+            formula: fig_melt,
+            mould: shells,
+            ounces: 2.67,
+            melt: 66.0,
+            minutes: 64,
+        };
+        let loft_shell = Good {
+            product: loft_shell,
+            formula: loft_melt,
+            mould: shells,
+            ounces: 2.67,
+            melt: 66.0,
+            minutes: 61,
+        };
 
         self.usual(146, &fig_shell)?;
         self.usual(139, &loft_shell)?;
@@ -385,8 +509,21 @@ impl Book {
         let mut trial = plain(blend(90, 10), fig, "12 % of wax", 7)?;
         trial.set_density = None;
         let bar_trial = self.recipe("Harbour Fig, bar trial", trial.clone())?;
-        let fig_bar = self.good("Harbour Fig bar", bar_trial, bars, &bar_packing, ["4", "5", "6"])?;
-        let mut fig_bar = Good { product: fig_bar, formula: bar_trial, mould: bars, ounces: 1.55, melt: 19.55, minutes: 40 };
+        let fig_bar = self.good(
+            "Harbour Fig bar",
+            bar_trial,
+            bars,
+            &bar_packing,
+            ["4", "5", "6"],
+        )?;
+        let mut fig_bar = Good {
+            product: fig_bar,
+            formula: bar_trial,
+            mould: bars,
+            ounces: 1.55,
+            melt: 19.55,
+            minutes: 40,
+        };
         let first = self.start(&fig_bar, 18.7)?;
         self.weigh_all(first)?;
         self.pour_out(first, "158 F", "70 F")?;
@@ -406,7 +543,10 @@ impl Book {
         let decided = decide::revise_formula(
             &self.workshop,
             bar_trial,
-            Recipe { load: "9 % of wax".parse()?, ..trial },
+            Recipe {
+                load: "9 % of wax".parse()?,
+                ..trial
+            },
             "12 % of wax was over what the sheets allow, and one bar sweated",
         );
         self.note(decided)?;
@@ -415,22 +555,71 @@ impl Book {
         self.usual(110, &fig_shell)?;
 
         self.at(104);
-        self.receive("Saltmarsh Scents", "8.20", &[
-            (mint, "TR-0077", "16 oz", "24.80"),
-            (plum, "PP-1422", "16 oz", "30.40"),
-            (dye, "", "2 oz", "6.20"),
-        ])?;
-        let loft_bar_formula = self.recipe("Rainy Loft, bar", plain(blend(90, 10), loft, "9 % of wax", 7)?)?;
+        self.receive(
+            "Saltmarsh Scents",
+            "8.20",
+            &[
+                (mint, "TR-0077", "16 oz", "24.80"),
+                (plum, "PP-1422", "16 oz", "30.40"),
+                (dye, "", "2 oz", "6.20"),
+            ],
+        )?;
+        let loft_bar_formula = self.recipe(
+            "Rainy Loft, bar",
+            plain(blend(90, 10), loft, "9 % of wax", 7)?,
+        )?;
         let mut plum_recipe = plain(blend(100, 0), plum, "7.5 % of wax", 14)?;
         plum_recipe.dye = Some((dye, DyeDose::OfWax("0.3 %".parse::<Ratio>()?)));
         let plum_formula = self.recipe("Peat & Plum", plum_recipe)?;
-        let mint_formula = self.recipe("Tin Roof Mint", plain(blend(80, 20), mint, "6 % of wax", 7)?)?;
-        let loft_bar = self.good("Rainy Loft bar", loft_bar_formula, bars, &bar_packing, ["4", "5", "6"])?;
-        let plum_candle = self.good("Peat & Plum candle", plum_formula, jars, &candle_packing, ["16", "18", "22"])?;
-        let mint_shell = self.good("Tin Roof Mint clamshell", mint_formula, shells, &shell_packing, ["5", "6", "7.50"])?;
-        let loft_bar = Good { product: loft_bar, formula: loft_bar_formula, mould: bars, ounces: 1.55, melt: 19.55, minutes: 38 };
-        let plum_candle = Good { product: plum_candle, formula: plum_formula, mould: jars, ounces: 6.35, melt: 39.4, minutes: 70 };
-        let mint_shell = Good { product: mint_shell, formula: mint_formula, mould: shells, ounces: 2.67, melt: 66.0, minutes: 60 };
+        let mint_formula = self.recipe(
+            "Tin Roof Mint",
+            plain(blend(80, 20), mint, "6 % of wax", 7)?,
+        )?;
+        let loft_bar = self.good(
+            "Rainy Loft bar",
+            loft_bar_formula,
+            bars,
+            &bar_packing,
+            ["4", "5", "6"],
+        )?;
+        let plum_candle = self.good(
+            "Peat & Plum candle",
+            plum_formula,
+            jars,
+            &candle_packing,
+            ["16", "18", "22"],
+        )?;
+        let mint_shell = self.good(
+            "Tin Roof Mint clamshell",
+            mint_formula,
+            shells,
+            &shell_packing,
+            ["5", "6", "7.50"],
+        )?;
+        let loft_bar = Good {
+            product: loft_bar,
+            formula: loft_bar_formula,
+            mould: bars,
+            ounces: 1.55,
+            melt: 19.55,
+            minutes: 38,
+        };
+        let plum_candle = Good {
+            product: plum_candle,
+            formula: plum_formula,
+            mould: jars,
+            ounces: 6.35,
+            melt: 39.4,
+            minutes: 70,
+        };
+        let mint_shell = Good {
+            product: mint_shell,
+            formula: mint_formula,
+            mould: shells,
+            ounces: 2.67,
+            melt: 66.0,
+            minutes: 60,
+        };
 
         self.usual(101, &plum_candle)?;
         self.usual(96, &loft_bar)?;
@@ -443,10 +632,18 @@ impl Book {
             let decided = decide::weigh(&self.workshop, slipped, at, typed(ounces(&target) + 0.6));
             self.note(decided)?;
         }
-        let ways = self.workshop.pour(slipped).and_then(|pour| workshop::ways_on(&self.workshop, pour));
+        let ways = self
+            .workshop
+            .pour(slipped)
+            .and_then(|pour| workshop::ways_on(&self.workshop, pour));
         if let Some(keep) = ways.and_then(|ways| ways.keep_formula) {
-            let targets = keep.portions.iter().map(|scaled| typed(scaled.target.to_f64(MassUnit::Ounce))).collect();
-            let decided = decide::rescale(&self.workshop, slipped, AfterSlip::ScaleTheRest, targets);
+            let targets = keep
+                .portions
+                .iter()
+                .map(|scaled| typed(scaled.target.to_f64(MassUnit::Ounce)))
+                .collect();
+            let decided =
+                decide::rescale(&self.workshop, slipped, AfterSlip::ScaleTheRest, targets);
             self.note(decided)?;
         }
         self.weigh_all(slipped)?;
@@ -459,15 +656,23 @@ impl Book {
         self.at(76);
         self.price(plum_candle.product, ["17", "19", "22"])?;
         self.at(75);
-        self.receive("Averin Chandlery", "31.60", &[
-            (soy, "S-131", "50 lb", "118.00"),
-            (paraffin, "P-09", "10 lb", "22.50"),
-        ])?;
-        self.receive("Hollin Packaging", "14.50", &[
-            (shell, "", "200", "64.00"),
-            (tumbler, "", "24", "39.60"),
-            (label, "", "500", "34.00"),
-        ])?;
+        self.receive(
+            "Averin Chandlery",
+            "31.60",
+            &[
+                (soy, "S-131", "50 lb", "118.00"),
+                (paraffin, "P-09", "10 lb", "22.50"),
+            ],
+        )?;
+        self.receive(
+            "Hollin Packaging",
+            "14.50",
+            &[
+                (shell, "", "200", "64.00"),
+                (tumbler, "", "24", "39.60"),
+                (label, "", "500", "34.00"),
+            ],
+        )?;
         self.usual(71, &fig_shell)?;
         self.usual(65, &loft_bar)?;
         self.usual(60, &fig_bar)?;
@@ -476,10 +681,14 @@ impl Book {
         // A receipt that had been misread.
         self.at(52);
         let receipt = self.workshop.next_receipt();
-        self.receive("Saltmarsh Scents", "8.90", &[
-            (fig, "HF-2304", "61 oz", "49.60"),
-            (loft, "RL-0981", "16 oz", "26.10"),
-        ])?;
+        self.receive(
+            "Saltmarsh Scents",
+            "8.90",
+            &[
+                (fig, "HF-2304", "61 oz", "49.60"),
+                (loft, "RL-0981", "16 oz", "26.10"),
+            ],
+        )?;
         self.at(51);
         let decided = decide::correct_receipt(
             &self.workshop,
@@ -499,7 +708,11 @@ impl Book {
         // Frosted in a cold room: held.
         let frosted = self.usual(16, &plum_candle)?;
         self.at(14);
-        let decided = decide::hold(&self.workshop, frosted, "frosted over; the room was cold the night it set");
+        let decided = decide::hold(
+            &self.workshop,
+            frosted,
+            "frosted over; the room was cold the night it set",
+        );
         self.note(decided)?;
         self.usual(9, &fig_shell)?;
         self.usual(4, &fig_bar)?;

@@ -4,8 +4,8 @@
 use formula::Target;
 use formula::rescale::KeepFormula;
 use measure::{
-    Checker, Decimal, Mass, MassUnit, Problem, Problems, Ratio, Typed, Unclear, in_system, parse_in,
-    percent,
+    Checker, Decimal, Mass, MassUnit, Problem, Problems, Ratio, Typed, Unclear, in_system,
+    parse_in, percent,
 };
 use workshop::facts::{AfterSlip, FormulaId, MouldId, PourId, ProductId};
 use workshop::{Formula, Planned, Pour, Refusal, Workshop, decide};
@@ -30,7 +30,7 @@ struct Wish {
     mould: Option<MouldId>,
     product: Option<ProductId>,
     wanted: u32,
-    chance: f64,
+    chance: Ratio,
     melt: Option<Mass>,
 }
 
@@ -44,11 +44,21 @@ pub fn ask(app: &App, filled: &Filled) -> Result<Ask, OpenError> {
     let filled = app.look(|workshop| with_defaults(workshop, filled))?;
     let wish = match app.look(|workshop| wish(workshop, &filled))? {
         Ok(wish) => wish,
-        Err(problems) => return Ok(Ask { filled, planned: Err(problems), rests_on: String::new() }),
+        Err(problems) => {
+            return Ok(Ask {
+                filled,
+                planned: Err(problems),
+                rests_on: String::new(),
+            });
+        }
     };
     let (total, rests_on) = amount(app, &wish)?;
     let planned = app.look(|workshop| planned(workshop, &wish, total))?;
-    Ok(Ask { filled, planned, rests_on })
+    Ok(Ask {
+        filled,
+        planned,
+        rests_on,
+    })
 }
 
 /// Begins a pour as [`ask`] works it out.
@@ -58,7 +68,9 @@ pub fn ask(app: &App, filled: &Filled) -> Result<Ask, OpenError> {
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn start(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     let filled = app.look(|workshop| with_defaults(workshop, filled))?;
-    let wish = app.look(|workshop| wish(workshop, &filled))?.map_err(Refusal::from)?;
+    let wish = app
+        .look(|workshop| wish(workshop, &filled))?
+        .map_err(Refusal::from)?;
     let (total, _) = amount(app, &wish)?;
     app.act(who, |workshop, day| {
         let planned = planned(workshop, &wish, total)?;
@@ -122,14 +134,24 @@ fn wish(workshop: &Workshop, filled: &Filled) -> Result<Wish, Problems> {
         text.parse::<u32>()
             .ok()
             .filter(|wanted| (1..=10_000).contains(wanted))
-            .ok_or_else(|| Unclear::new(text, "it is not a number of units", "write a whole number from 1 to 10,000"))
+            .ok_or_else(|| {
+                Unclear::new(
+                    text,
+                    "it is not a number of units",
+                    "write a whole number from 1 to 10,000",
+                )
+            })
     });
     let chance = check.required("chance", filled.some("chance"), |text| {
-        let chance = Ratio::parse(text, workshop.reading())?.to_f64();
-        if (0.01..=0.995).contains(&chance) {
+        let chance = Ratio::parse(text, workshop.reading())?;
+        if (0.01..=0.995).contains(&chance.to_f64()) {
             Ok(chance)
         } else {
-            Err(Unclear::new(text, "nothing is that sure", "write a chance from 1 % to 99.5 %"))
+            Err(Unclear::new(
+                text,
+                "nothing is that sure",
+                "write a chance from 1 % to 99.5 %",
+            ))
         }
     });
     let melt = check.optional("melt", filled.some("melt"), |text| {
@@ -158,20 +180,16 @@ fn amount(app: &App, wish: &Wish) -> Result<(Option<Mass>, String), OpenError> {
     };
     let advised = app
         .advice(mould)?
-        .and_then(|advice| advice.melt_for(wish.wanted, wish.chance).map(|need| (need, advice)));
-    let Some((need, advice)) = advised else {
+        .and_then(|advice| advice.melt_for(wish.wanted, wish.chance));
+    let Some(need) = advised else {
         return Ok((None, String::new()));
     };
-    let system = app.look(Workshop::system)?;
+    let times = measure::percent(wish.chance, 0);
     let rests = format!(
-        "Fills {} {} times in 100. Nine times in ten it takes between {} and {}. {}",
-        wish.wanted,
-        measure::figure(wish.chance * 100.0, 0),
-        in_system(need.low, system),
-        in_system(need.high, system),
-        advice.rests_on(),
+        "Enough for {} with a chance of {times}. {}",
+        wish.wanted, need.doubt
     );
-    Ok((Some(need.melt), rests))
+    Ok((Some(need.melt.value()), rests))
 }
 
 fn planned(workshop: &Workshop, wish: &Wish, total: Option<Mass>) -> Result<Planned, Problems> {
@@ -184,11 +202,18 @@ fn planned(workshop: &Workshop, wish: &Wish, total: Option<Mass>) -> Result<Plan
         ))
     })?;
     let formula: &Formula = workshop.formula(wish.formula).ok_or_else(|| {
-        Problems::from(Problem::new("formula", wish.formula.to_string(), "it is gone", "choose another"))
+        Problems::from(Problem::new(
+            "formula",
+            wish.formula.to_string(),
+            "it is gone",
+            "choose another",
+        ))
     })?;
-    workshop::plan_pour(workshop, formula.current(), Target::Total(total)).map_err(|refusal| match refusal {
-        Refusal::Input(problems) => problems,
-        other => Problem::new("", "", other.to_string(), "ask for something else").into(),
+    workshop::plan_pour(workshop, formula.current(), Target::Total(total)).map_err(|refusal| {
+        match refusal {
+            Refusal::Input(problems) => problems,
+            other => Problem::new("", "", other.to_string(), "ask for something else").into(),
+        }
     })
 }
 
@@ -232,23 +257,34 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
         .map_or(0.0, |settings| settings.readability.value().to_f64(unit));
     Step {
         name: name_of(workshop, pour, at),
-        target: pour.targets.get(at).map_or_else(String::new, ToString::to_string),
+        target: pour
+            .targets
+            .get(at)
+            .map_or_else(String::new, ToString::to_string),
         also: in_system(target, workshop.system().other()).to_string(),
         before: typed(before),
         after: typed(before + target),
         unit: unit.symbol(),
-        bar: Bar { target: target.to_f64(unit), tolerance: step / 2.0 },
+        bar: Bar {
+            target: target.to_f64(unit),
+            tolerance: step / 2.0,
+        },
     }
 }
 
 fn scale_unit(workshop: &Workshop) -> MassUnit {
     workshop
         .settings()
-        .map_or(workshop.system().mass_unit(), |settings| settings.readability.unit())
+        .map_or(workshop.system().mass_unit(), |settings| {
+            settings.readability.unit()
+        })
 }
 
 fn places(workshop: &Workshop) -> u32 {
-    workshop.settings().and_then(|settings| settings.readability.places()).unwrap_or(1)
+    workshop
+        .settings()
+        .and_then(|settings| settings.readability.places())
+        .unwrap_or(1)
 }
 
 fn name_of(workshop: &Workshop, pour: &Pour, at: usize) -> String {
@@ -310,7 +346,10 @@ pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, 
         let before = workshop
             .pour(pour)
             .and_then(|pour| pour.weighed.get(at as usize)?.as_ref())
-            .ok_or(Refusal::Unknown { what: "weighed portion", id: at.to_string() })?;
+            .ok_or(Refusal::Unknown {
+                what: "weighed portion",
+                id: at.to_string(),
+            })?;
         let unit = scale_unit(workshop);
         let places = places(workshop).max(added.places().unwrap_or(0));
         let weight = (before.value() + added.value()).typed(unit, places);
@@ -327,7 +366,11 @@ pub fn slip_words(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> 
         .filter_map(|at| {
             let weighed = pour.weighed.get(*at)?.as_ref()?.value();
             let target = pour.targets.get(*at)?.value();
-            Some(format!("{} too much {}", (weighed - target).typed(unit, places), name_of(workshop, pour, *at)))
+            Some(format!(
+                "{} too much {}",
+                (weighed - target).typed(unit, places),
+                name_of(workshop, pour, *at)
+            ))
         })
         .collect();
     format!("{} went in.", slips.join(" and "))
@@ -364,9 +407,10 @@ pub fn scaled_rows(workshop: &Workshop, keep: &KeepFormula) -> Vec<ScaledRow> {
 /// formula cannot be kept.
 pub fn meet_slip(app: &App, who: &str, pour: PourId, choice: AfterSlip) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        let found = workshop
-            .pour(pour)
-            .ok_or_else(|| Refusal::Unknown { what: "pour", id: pour.to_string() })?;
+        let found = workshop.pour(pour).ok_or_else(|| Refusal::Unknown {
+            what: "pour",
+            id: pour.to_string(),
+        })?;
         let (unit, places) = (scale_unit(workshop), places(workshop));
         let targets = match choice {
             AfterSlip::KeepGoing => found
@@ -411,7 +455,11 @@ pub fn load_words(workshop: &Workshop, pour: &Pour) -> Option<String> {
             .filter_map(|(_, weighed)| weighed.as_ref().map(Typed::value))
             .sum()
     };
-    let is = |i: usize, supply| pour.portions.get(i).is_some_and(|portion| portion.supply == supply);
+    let is = |i: usize, supply| {
+        pour.portions
+            .get(i)
+            .is_some_and(|portion| portion.supply == supply)
+    };
     let in_blend = |i: usize| recipe.blend.iter().any(|part| is(i, part.supply));
     let oil = weighed(&|i| is(i, oil_supply));
     let wax = weighed(&in_blend);
@@ -483,7 +531,9 @@ pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
                 name: name_of(workshop, pour, i),
                 target: target.to_string(),
                 running: running.typed(unit, places).to_string(),
-                weighed: weighed.as_ref().map_or_else(String::new, ToString::to_string),
+                weighed: weighed
+                    .as_ref()
+                    .map_or_else(String::new, ToString::to_string),
             }
         })
         .collect();
@@ -499,8 +549,16 @@ pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
         notes: plan.map_or_else(Vec::new, |(plan, _)| {
             plan.notes.into_iter().map(|note| note.text).collect()
         }),
-        add_at: text(recipe.and_then(|recipe| recipe.add_at.as_ref()).map(ToString::to_string)),
-        pour_at: text(recipe.and_then(|recipe| recipe.pour_at.as_ref()).map(ToString::to_string)),
+        add_at: text(
+            recipe
+                .and_then(|recipe| recipe.add_at.as_ref())
+                .map(ToString::to_string),
+        ),
+        pour_at: text(
+            recipe
+                .and_then(|recipe| recipe.pour_at.as_ref())
+                .map(ToString::to_string),
+        ),
         ready: match workshop.ready_on(pour) {
             Some(ready) => ready.strftime("%-d %B %Y").to_string(),
             None if cure == 0 => "when it has set".to_owned(),

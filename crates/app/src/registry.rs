@@ -39,7 +39,8 @@ impl Calculation {
             example,
             run: Box::new(move |input| {
                 let output = calculate(&measure::parse_input(input)?)?;
-                Ok(serde_json::to_value(output).expect("an output has text keys and finite numbers"))
+                Ok(serde_json::to_value(output)
+                    .expect("an output has text keys and finite numbers"))
             }),
             input: || schemars::schema_for!(I),
             output: || schemars::schema_for!(O),
@@ -90,7 +91,7 @@ pub fn all() -> Vec<Calculation> {
         Calculation::new(
             "unit-cost",
             "What does it cost me?",
-            r#"{"materials":[{"name":"soy wax","bought":"10 lb","paid":"26.00 USD","used":"15.5 oz"}],"units":11,"minutes":"40 min","wage":"18 USD"}"#,
+            r#"{"materials":[{"name":"soy wax","bought":"10 lb","paid":"26.00 USD","per_batch":"15.5 oz"}],"units":11,"minutes":"40 min","wage":"18 USD"}"#,
             price::unit_cost,
         ),
         Calculation::new(
@@ -104,5 +105,7 @@ pub fn all() -> Vec<Calculation> {
 
 /// The calculation of that name.
 pub fn find(name: &str) -> Option<Calculation> {
-    all().into_iter().find(|calculation| calculation.name == name)
+    all()
+        .into_iter()
+        .find(|calculation| calculation.name == name)
 }

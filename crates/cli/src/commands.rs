@@ -124,7 +124,7 @@ fn demo(config: &Config, fresh: bool) -> Result<ExitCode> {
     }
     let store = open(&path, &OpenOptions { create: true, ..OpenOptions::default() })?;
     let store: Arc<SqliteStore> = Arc::new(store);
-    app::demo::fill(Arc::clone(&store) as _, workshop(), jiff::Zoned::now().date())
+    app::demo::fill(Arc::clone(&store) as _, workshop(), jiff::ZonedDateTime::now().date())
         .context("could not write the demo workshop")?;
     run_server(config, store, &path)
 }
@@ -231,7 +231,17 @@ fn refuse(problems: &Problems, as_json: bool) -> ExitCode {
 fn check(config: &Config) -> Result<ExitCode> {
     let (store, path) = existing(config, true)?;
     let report = store.check().with_context(|| format!("could not check {}", path.display()))?;
-    println!("{report}");
+    for line in report.file.iter().chain(&report.altered) {
+        println!("{line}");
+    }
+    for journal in &report.journals {
+        let (records, workshop) = (journal.records, &journal.workshop);
+        match (&journal.broken, &journal.unreadable) {
+            (Some(error), _) => println!("{workshop}: {error}; sound up to {}", journal.sound_to.position),
+            (None, Some(error)) => println!("{workshop}: {error}; sound up to {}", journal.sound_to.position),
+            (None, None) => println!("{workshop}: {records} records, every one as it was written"),
+        }
+    }
     if !report.is_sound() {
         return Ok(ExitCode::from(1));
     }

@@ -62,6 +62,9 @@ for (const box of document.querySelectorAll("input[data-bar]")) {
     const fill = bar.querySelector(".bar-fill");
     const room = Number(bar.querySelector(".bar-track").getAttribute("width"));
     if (fill) fill.setAttribute("width", String(room * share / full));
+    const off = Number.isFinite(figure) ? figure - target : -target, tolerance = Number(bar.dataset.tolerance);
+    bar.classList.remove("under", "within", "over");
+    bar.classList.add(off < -tolerance ? "under" : off > tolerance ? "over" : "within");
   });
 }
 

@@ -136,7 +136,6 @@ async fn nowhere(State(site): State<Site>) -> Response {
 pub(crate) enum Reply {
     Page(StatusCode, Page),
     Goto(String),
-    Raw(Response),
 }
 
 impl From<Page> for Reply {
@@ -205,7 +204,6 @@ fn respond(name: &str, reply: Reply) -> Response {
     match reply {
         Reply::Page(status, page) => (status, Html(frame(name, &page).into_string())).into_response(),
         Reply::Goto(path) => Redirect::to(&path).into_response(),
-        Reply::Raw(response) => response,
     }
 }
 

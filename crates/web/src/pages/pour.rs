@@ -222,7 +222,7 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 "Pot holds " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) }
                 " " span.soft { "· " (step.also) }
             }
-            (maud::PreEscaped(press::bar_to_target(&step.bar).svg))
+            (maud::PreEscaped(bar(&step).svg))
             form method="post" action={ "/pour/" (pour.id) "/weigh" } data-keep={ "weigh-" (pour.id) "-" (at) } {
                 input type="hidden" name="portion" value=(at);
                 div.field.wrong[problems.of("weight").is_some()] {
@@ -238,6 +238,16 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
             }
         }
     }
+}
+
+fn bar(step: &pouring::Step) -> press::Picture {
+    let write = |figure: f64| format!("{} {}", measure::figure(figure, 2), step.unit);
+    press::bar_to_target(&press::BarToTarget {
+        target: step.bar.target,
+        tolerance: step.bar.tolerance,
+        weighed: 0.0,
+        write: &write,
+    })
 }
 
 fn steps(workshop: &Workshop, pour: &Pour, now: usize) -> Markup {
