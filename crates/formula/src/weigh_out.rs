@@ -87,9 +87,11 @@ impl Bench {
         }
     }
 
-    /// A mass with one more digit than the scale shows, for sentences.
+    /// A mass with one more digit than a coarse scale shows, for sentences; a
+    /// scale that shows hundredths needs none.
     pub(crate) fn tell(&self, mass: Mass) -> Typed<Mass> {
-        self.finer(mass, 1)
+        let shown = self.readability.nearest(Mass::ZERO).places().unwrap_or(0);
+        self.finer(mass, u32::from(shown < 2))
     }
 
     /// A mass with two more digits than the scale shows, for the working.

@@ -20,6 +20,17 @@ pub struct Planned {
     pub portions: Vec<Portion>,
 }
 
+impl Planned {
+    /// Everything together, in the unit and the step of the scale.
+    pub fn total(&self) -> Typed<Mass> {
+        let total = self.plan.weighed.total();
+        match self.portions.first() {
+            Some(first) => total.typed(first.weight.unit(), first.weight.places().unwrap_or(1)),
+            None => total.typed(MassUnit::Gram, 0),
+        }
+    }
+}
+
 /// Plans a pour of `recipe` for `target`.
 ///
 /// # Errors

@@ -2,10 +2,10 @@
 
 use app::App;
 use app::forms::{self, Filled};
+use axum::Router;
 use axum::extract::{Form, Path, Query, State};
 use axum::response::Response;
 use axum::routing::get;
-use axum::Router;
 use maud::{Markup, html};
 use measure::{Problems, in_system};
 use workshop::Workshop;
@@ -73,15 +73,25 @@ fn blend_line(workshop: &Workshop, recipe: &Recipe) -> String {
         .blend
         .iter()
         .map(|part| {
-            let name = workshop.supply(part.supply).map_or("?", |supply| supply.name.as_str());
-            if recipe.blend.len() == 1 { name.to_owned() } else { format!("{} {name}", part.parts.normalize()) }
+            let name = workshop
+                .supply(part.supply)
+                .map_or("?", |supply| supply.name.as_str());
+            if recipe.blend.len() == 1 {
+                name.to_owned()
+            } else {
+                format!("{} {name}", part.parts.normalize())
+            }
         })
         .collect();
     parts.join(" · ")
 }
 
 fn load_line(recipe: &Recipe) -> String {
-    if recipe.oil.is_some() { recipe.load.to_string() } else { "unscented".to_owned() }
+    if recipe.oil.is_some() {
+        recipe.load.to_string()
+    } else {
+        "unscented".to_owned()
+    }
 }
 
 async fn formula(
@@ -89,7 +99,8 @@ async fn formula(
     Path(id): Path<FormulaId>,
     Query(pairs): Query<Pairs>,
 ) -> Response {
-    site.run(move |app| formula_page(app, id, &Filled::new(pairs))).await
+    site.run(move |app| formula_page(app, id, &Filled::new(pairs)))
+        .await
 }
 
 fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault> {
@@ -113,7 +124,7 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
                 (parts::question(&format!("{}: how much do I weigh out?", formula.name)))
                 div data-part="answer" {
                     @if let Some(planned) = plan {
-                        (weigh_out(workshop, planned))
+                        (weigh_out(workshop, planned, ""))
                     } @else { (parts::problems(&problems)) }
                 }
                 form.sheet method="get" action={ "/bench/formula/" (id) } data-live={ "/bench/formula/" (id) } {
@@ -150,15 +161,15 @@ fn one_pound() -> measure::Mass {
     measure::Mass::from_micrograms(453_592_370)
 }
 
-/// What to weigh: the largest figures are the portions themselves.
-pub(crate) fn weigh_out(workshop: &Workshop, planned: &workshop::Planned) -> Markup {
+/// What to weigh, with the doubt about the amount under it.
+pub(crate) fn weigh_out(workshop: &Workshop, planned: &workshop::Planned, doubt: &str) -> Markup {
     let plan = &planned.plan;
     let system = workshop.system();
     html! {
         (parts::answer(
-            &plan.weighed.total().typed(planned.portions[0].weight.unit(), planned.portions[0].weight.places().unwrap_or(1)).to_string(),
+            &planned.total().to_string(),
             &in_system(plan.weighed.total(), system.other()).to_string(),
-            &format!("in all, at {} of wax ({} of the melt).", measure::percent(plan.of_wax(), 1), measure::percent(plan.of_total(), 2))))
+            &format!("In all, at {} of wax ({} of the melt). {doubt}", measure::percent(plan.of_wax(), 1), measure::percent(plan.of_total(), 2))))
         (portions_table(plan, system))
         (notes(plan))
         (parts::working("working-weigh-out", &plan.working))
@@ -202,7 +213,11 @@ pub(crate) fn notes(plan: &formula::Plan) -> Markup {
 
 /// The recipe as a list.
 pub(crate) fn recipe_facts(workshop: &Workshop, recipe: &Recipe) -> Markup {
-    let name = |id| workshop.supply(id).map_or("?", |supply| supply.name.as_str());
+    let name = |id| {
+        workshop
+            .supply(id)
+            .map_or("?", |supply| supply.name.as_str())
+    };
     html! {
         dl.facts {
             @for part in &recipe.blend {
@@ -240,7 +255,8 @@ fn dose_words(dose: &DyeDose) -> String {
 }
 
 async fn new(State(site): State<Site>) -> Response {
-    site.run(|app| new_page(app, &Filled::default(), &Problems::default())).await
+    site.run(|app| new_page(app, &Filled::default(), &Problems::default()))
+        .await
 }
 
 async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
@@ -291,7 +307,8 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
 }
 
 async fn revision(State(site): State<Site>, Path(id): Path<FormulaId>) -> Response {
-    site.run(move |app| revise_page(app, id, &Filled::default(), &Problems::default())).await
+    site.run(move |app| revise_page(app, id, &Filled::default(), &Problems::default()))
+        .await
 }
 
 async fn revise(
@@ -308,7 +325,12 @@ async fn revise(
     .await
 }
 
-fn revise_page(app: &App, id: FormulaId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+fn revise_page(
+    app: &App,
+    id: FormulaId,
+    filled: &Filled,
+    problems: &Problems,
+) -> Result<Page, Fault> {
     app.look(|workshop| {
         let formula = workshop.formula(id).ok_or(Fault::Nothing("formula"))?;
         let filled = as_filled(formula.current(), filled);
@@ -338,21 +360,39 @@ fn as_filled(recipe: &Recipe, typed: &Filled) -> Filled {
     for (i, part) in recipe.blend.iter().enumerate() {
         filled = filled
             .or(&format!("blend[{i}].supply"), part.supply.to_string())
-            .or(&format!("blend[{i}].parts"), part.parts.normalize().to_string());
+            .or(
+                &format!("blend[{i}].parts"),
+                part.parts.normalize().to_string(),
+            );
     }
     let text = |value: Option<String>| value.unwrap_or_default();
     filled
         .or("oil", text(recipe.oil.map(|oil| oil.to_string())))
         .or("load", recipe.load.to_string())
-        .or("dye", text(recipe.dye.as_ref().map(|(dye, _)| dye.to_string())))
-        .or("dye_dose", text(recipe.dye.as_ref().map(|(_, dose)| match dose {
-            DyeDose::OfWax(share) => share.to_string(),
-            DyeDose::DropsPerPound(drops) => format!("{drops} drops"),
-        })))
-        .or("add_at", text(recipe.add_at.as_ref().map(ToString::to_string)))
-        .or("pour_at", text(recipe.pour_at.as_ref().map(ToString::to_string)))
+        .or(
+            "dye",
+            text(recipe.dye.as_ref().map(|(dye, _)| dye.to_string())),
+        )
+        .or(
+            "dye_dose",
+            text(recipe.dye.as_ref().map(|(_, dose)| match dose {
+                DyeDose::OfWax(share) => share.to_string(),
+                DyeDose::DropsPerPound(drops) => format!("{drops} drops"),
+            })),
+        )
+        .or(
+            "add_at",
+            text(recipe.add_at.as_ref().map(ToString::to_string)),
+        )
+        .or(
+            "pour_at",
+            text(recipe.pour_at.as_ref().map(ToString::to_string)),
+        )
         .or("cure_days", recipe.cure_days.to_string())
-        .or("set_density", text(recipe.set_density.map(|density| density.to_string())))
+        .or(
+            "set_density",
+            text(recipe.set_density.map(|density| density.to_string())),
+        )
 }
 
 fn recipe_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
@@ -367,7 +407,9 @@ fn recipe_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Mar
             .collect()
     };
     let waxes = of(&[SupplyKind::Wax, SupplyKind::Additive], "–");
-    let lines = filled.lines("blend").clamp(3, BLEND_LINES.max(filled.lines("blend")));
+    let lines = filled
+        .lines("blend")
+        .clamp(3, BLEND_LINES.max(filled.lines("blend")));
     let temperature = match workshop.system() {
         measure::System::Metric => "such as 75 C",
         measure::System::Us | measure::System::Imperial => "such as 167 F",

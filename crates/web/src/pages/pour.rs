@@ -3,10 +3,10 @@
 use app::App;
 use app::forms::{self, Filled};
 use app::pouring::{self, Ask};
+use axum::Router;
 use axum::extract::{Form, Path, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
-use axum::Router;
 use maud::{Markup, html};
 use measure::{Problems, Typed, in_system};
 use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
@@ -81,7 +81,8 @@ fn in_system_text(workshop: &Workshop, pour: &Pour) -> Markup {
 }
 
 async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
-    site.run(|app| new_page(app, &Filled::new(pairs), &Problems::default())).await
+    site.run(|app| new_page(app, &Filled::new(pairs), &Problems::default()))
+        .await
 }
 
 async fn start(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
@@ -127,8 +128,7 @@ fn asked(workshop: &Workshop, ask: &Ask) -> Markup {
     html! {
         @match &ask.planned {
             Ok(planned) => {
-                (bench::weigh_out(workshop, planned))
-                @if !ask.rests_on.is_empty() { p.doubt { (ask.rests_on) } }
+                (bench::weigh_out(workshop, planned, &ask.rests_on))
             }
             Err(problems) => (parts::problems(problems)),
         }
@@ -140,14 +140,22 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
     let option = |id: String, name: &str| (id, name.to_owned());
     let none = |words: &str| std::iter::once((String::new(), words.to_owned()));
     let products: Vec<_> = none("no good of its own, a trial")
-        .chain(workshop.products().map(|product| option(product.id.to_string(), &product.name)))
+        .chain(
+            workshop
+                .products()
+                .map(|product| option(product.id.to_string(), &product.name)),
+        )
         .collect();
     let formulas: Vec<_> = workshop
         .formulas()
         .map(|formula| option(formula.id.to_string(), &formula.name))
         .collect();
     let moulds: Vec<_> = none("no mould")
-        .chain(workshop.moulds().map(|mould| option(mould.id.to_string(), &mould.name)))
+        .chain(
+            workshop
+                .moulds()
+                .map(|mould| option(mould.id.to_string(), &mould.name)),
+        )
         .collect();
     html! {
         form.sheet method="get" action="/pour/new" data-live="/pour/new" {
@@ -176,7 +184,8 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
 }
 
 async fn show(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
-    site.run(move |app| pour_page(app, id, &Filled::default(), &Problems::default())).await
+    site.run(move |app| pour_page(app, id, &Filled::default(), &Problems::default()))
+        .await
 }
 
 /// One page for a pour, whatever it waits for.
@@ -217,11 +226,8 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
         div.bench data-awake="" {
             (steps(workshop, pour, at))
             h1.what { (step.name) }
-            p.target aria-label={ "Weigh " (step.target) } { (fig(&step.target)) }
-            p.running {
-                "Pot holds " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) }
-                " " span.soft { "· " (step.also) }
-            }
+            p.target { (fig(&step.target)) " " span.also { (fig(&step.also)) } }
+            p.running { "Pot holds " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) } }
             (maud::PreEscaped(bar(&step).svg))
             form method="post" action={ "/pour/" (pour.id) "/weigh" } data-keep={ "weigh-" (pour.id) "-" (at) } {
                 input type="hidden" name="portion" value=(at);
@@ -233,7 +239,7 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 }
                 p.next {
                     button.do type="submit" { "It is in" }
-                    button type="submit" name="as_planned" value=(step.target) { "Exactly " (fig(&step.target)) }
+                    button type="submit" name="as_planned" value=(step.target) { span { "Exactly " (fig(&step.target)) } }
                 }
             }
         }
@@ -298,7 +304,13 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
     }
 }
 
-fn adding(workshop: &Workshop, pour: &Pour, addition: &pouring::Addition, filled: &Filled, problems: &Problems) -> Markup {
+fn adding(
+    workshop: &Workshop,
+    pour: &Pour,
+    addition: &pouring::Addition,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
     html! {
         div.bench data-awake="" {
             (steps(workshop, pour, addition.portion))
@@ -313,7 +325,7 @@ fn adding(workshop: &Workshop, pour: &Pour, addition: &pouring::Addition, filled
                 }
                 p.next {
                     button.do type="submit" { "It is in" }
-                    button type="submit" name="as_planned" value=(addition.add) { "Exactly " (fig(&addition.add)) }
+                    button type="submit" name="as_planned" value=(addition.add) { span { "Exactly " (fig(&addition.add)) } }
                 }
             }
             form method="post" action={ "/pour/" (pour.id) "/slip" } {
@@ -409,7 +421,10 @@ fn typed_or(filled: &Filled, name: &str, otherwise: &str) -> String {
 fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let again = pour.count.is_some();
     let unit = workshop.system().mass_unit().symbol();
-    let cavities = pour.mould.and_then(|mould| workshop.mould(mould)).map(|mould| mould.cavities);
+    let cavities = pour
+        .mould
+        .and_then(|mould| workshop.mould(mould))
+        .map(|mould| mould.cavities);
     let of = cavities.map_or_else(String::new, |n| format!("of {n} in the mould"));
     html! {
         form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
@@ -426,8 +441,13 @@ fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Prob
 }
 
 fn counted(workshop: &Workshop, pour: &Pour) -> Markup {
-    let Some(count) = &pour.count else { return html! {} };
-    let cavities = pour.mould.and_then(|mould| workshop.mould(mould)).map(|mould| mould.cavities);
+    let Some(count) = &pour.count else {
+        return html! {};
+    };
+    let cavities = pour
+        .mould
+        .and_then(|mould| workshop.mould(mould))
+        .map(|mould| mould.cavities);
     let answer = match cavities {
         Some(cavities) => format!("{} of {cavities} filled", count.full),
         None => format!("{} filled", count.full),
@@ -448,7 +468,9 @@ fn counted(workshop: &Workshop, pour: &Pour) -> Markup {
 }
 
 fn finished(workshop: &Workshop, pour: &Pour) -> Markup {
-    let Some(lot) = &pour.finished else { return html! {} };
+    let Some(lot) = &pour.finished else {
+        return html! {};
+    };
     html! {
         (parts::question("What came of it?"))
         (parts::answer_words(
@@ -490,7 +512,11 @@ fn weighed_so_far(workshop: &Workshop, pour: &Pour) -> Markup {
     }
 }
 
-async fn weigh(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn weigh(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::weigh(app, WHO, id, &as_planned(filled)),
@@ -508,7 +534,11 @@ fn as_planned(filled: &Filled) -> Filled {
     }
 }
 
-async fn slip(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn slip(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| {
@@ -524,7 +554,11 @@ async fn slip(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): For
     .await
 }
 
-async fn add(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn add(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| pouring::add(app, WHO, id, &as_planned(filled)),
@@ -534,7 +568,11 @@ async fn add(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form
     .await
 }
 
-async fn poured(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn poured(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::pour_out(app, WHO, id, filled),
@@ -544,7 +582,11 @@ async fn poured(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): F
     .await
 }
 
-async fn count(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn count(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::count(app, WHO, id, filled),
@@ -554,7 +596,11 @@ async fn count(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Fo
     .await
 }
 
-async fn demould(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn demould(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, _| forms::demould(app, WHO, id),
@@ -564,7 +610,11 @@ async fn demould(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): 
     .await
 }
 
-async fn units(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn units(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::weigh_units(app, WHO, id, filled),
@@ -574,7 +624,11 @@ async fn units(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Fo
     .await
 }
 
-async fn finish(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn finish(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::finish(app, WHO, id, filled),
@@ -585,10 +639,15 @@ async fn finish(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): F
 }
 
 async fn correction(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
-    site.run(move |app| correct_page(app, id, &Filled::default(), &Problems::default())).await
+    site.run(move |app| correct_page(app, id, &Filled::default(), &Problems::default()))
+        .await
 }
 
-async fn correct(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): Form<Pairs>) -> Response {
+async fn correct(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::correct_weight(app, WHO, id, filled),
@@ -598,7 +657,12 @@ async fn correct(State(site): State<Site>, Path(id): Path<PourId>, Form(pairs): 
     .await
 }
 
-fn correct_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+fn correct_page(
+    app: &App,
+    id: PourId,
+    filled: &Filled,
+    problems: &Problems,
+) -> Result<Page, Fault> {
     app.look(|workshop| {
         let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
         let weighed: Vec<_> = pour

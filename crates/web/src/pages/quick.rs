@@ -3,10 +3,10 @@
 use app::App;
 use app::forms::{FORMATS, Filled};
 use app::quick;
+use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
-use axum::Router;
 use formula::weigh_out::Output;
 use maud::{Markup, html};
 use measure::Problems;
@@ -19,11 +19,14 @@ use crate::parts::{self, Field, fig};
 use crate::site::{Fault, Site, WHO};
 
 pub(crate) fn routes() -> Router<Site> {
-    Router::new().route("/quick", get(ask)).route("/quick/keep", post(keep))
+    Router::new()
+        .route("/quick", get(ask))
+        .route("/quick/keep", post(keep))
 }
 
 async fn ask(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
-    site.run(|app| page(app, &Filled::new(pairs), &Problems::default())).await
+    site.run(|app| page(app, &Filled::new(pairs), &Problems::default()))
+        .await
 }
 
 async fn keep(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
@@ -70,7 +73,9 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
         Err(problems) => Problems(problems.0.iter().chain(&kept.0).cloned().collect()),
     };
     let more = ["wax2", "parts", "parts2", "max_load", "max_load2"];
-    let more_open = more.iter().any(|name| filled.some(name).is_some() || problems.of(name).is_some());
+    let more_open = more
+        .iter()
+        .any(|name| filled.some(name).is_some() || problems.of(name).is_some());
     html! {
         (parts::question("How much do I weigh out?"))
         div data-part="answer" {
@@ -123,7 +128,10 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
 
 /// The formats of goods as a form's choices.
 pub(crate) fn formats() -> Vec<(String, String)> {
-    FORMATS.iter().map(|(word, format)| ((*word).to_owned(), format.word().to_owned())).collect()
+    FORMATS
+        .iter()
+        .map(|(word, format)| ((*word).to_owned(), format.word().to_owned()))
+        .collect()
 }
 
 fn weighed(output: &Output) -> Markup {

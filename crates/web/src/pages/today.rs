@@ -1,10 +1,10 @@
 //! Today: what needs hands now, and a quick pour.
 
 use app::forms::Filled;
+use axum::Router;
 use axum::extract::State;
 use axum::response::Response;
 use axum::routing::get;
-use axum::Router;
 use jiff::civil::Date;
 use maud::{Markup, html};
 use workshop::facts::PourId;
@@ -62,7 +62,10 @@ async fn today(State(site): State<Site>) -> Response {
 
 /// Pours that wait for a next step are all named, however many.
 fn open(errands: &[Errand]) -> usize {
-    errands.iter().filter(|errand| matches!(errand, Errand::GoOnWith(..))).count()
+    errands
+        .iter()
+        .filter(|errand| matches!(errand, Errand::GoOnWith(..)))
+        .count()
 }
 
 fn line(workshop: &Workshop, errand: &Errand) -> Markup {
@@ -112,19 +115,26 @@ fn lot(workshop: &Workshop, id: PourId) -> &str {
 }
 
 fn supply(workshop: &Workshop, id: workshop::facts::SupplyId) -> &str {
-    workshop.supply(id).map_or("?", |supply| supply.name.as_str())
+    workshop
+        .supply(id)
+        .map_or("?", |supply| supply.name.as_str())
 }
 
 /// What a pour is of: the good, or the formula and the mould.
 pub(crate) fn what(workshop: &Workshop, id: PourId) -> String {
-    workshop.pour(id).map(|pour| what_of(workshop, pour)).unwrap_or_default()
+    workshop
+        .pour(id)
+        .map(|pour| what_of(workshop, pour))
+        .unwrap_or_default()
 }
 
 pub(crate) fn what_of(workshop: &Workshop, pour: &Pour) -> String {
     if let Some(product) = pour.product.and_then(|product| workshop.product(product)) {
         return product.name.clone();
     }
-    let formula = workshop.formula(pour.formula).map_or("?", |formula| formula.name.as_str());
+    let formula = workshop
+        .formula(pour.formula)
+        .map_or("?", |formula| formula.name.as_str());
     match pour.mould.and_then(|mould| workshop.mould(mould)) {
         Some(mould) => format!("{formula} in {}", mould.name),
         None => formula.to_owned(),
