@@ -39,7 +39,8 @@ pub use rack::{
 pub use refusal::Refusal;
 pub use shelf::{
     DeliveryCost, Rate, ShelfWorth, Use, amount_of, delivery_cost, freight_working, is_unpriced,
-    landed_rate, receipts_of, shelf_working, uses_of, worth_of_shelf, worth_on_hand,
+    landed_rate, plain_amount_of, receipts_of, shelf_working, small_cost, uses_of, worth_of_shelf,
+    worth_on_hand,
 };
 pub use state::{
     Formula, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock, Supply, Workshop,

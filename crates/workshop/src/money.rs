@@ -4,7 +4,7 @@ use measure::{Cost, Currency, Decimal, Money, Quantity, TimeSpan, Typed, Working
 use price::{Batch, CostLine, Labour, Layer, Overhead, UnitCost};
 
 use crate::facts::{Amount, FreightSpread, ReceiptLine, SupplyId};
-use crate::shelf::{WEIGHTED_AVERAGE, amount_of};
+use crate::shelf::{WEIGHTED_AVERAGE, plain_amount_of};
 use crate::state::{Lot, Pour, Supply, Workshop};
 
 /// What each line of a delivery cost with its share of the freight, in whole
@@ -200,7 +200,7 @@ pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
         let (Some(batch), Some(landed)) = (used.cost, used.supply.stock.landed) else {
             continue;
         };
-        let say = |smallest| amount_of(used.supply.kind, smallest, system);
+        let say = |smallest| plain_amount_of(used.supply.kind, smallest, system);
         working.step(
             used.supply.name.as_str(),
             "used × landed cost of all deliveries ÷ received",

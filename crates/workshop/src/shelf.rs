@@ -21,6 +21,17 @@ pub fn amount_of(kind: SupplyKind, smallest: i64, system: System) -> String {
     }
 }
 
+/// Says an amount in the everyday unit whatever its size, so that amounts that
+/// stand in one line can be compared: 16 oz of 160 oz.
+pub fn plain_amount_of(kind: SupplyKind, smallest: i64, system: System) -> String {
+    if !kind.is_weighed() {
+        return smallest.to_string();
+    }
+    let unit = system.mass_unit();
+    let figure = Mass::from_smallest(smallest).to_decimal(unit);
+    format!("{} {}", figure.round_dp(2).normalize(), unit.symbol())
+}
+
 /// What a supply cost, for the unit one buys it in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rate {
@@ -32,7 +43,17 @@ pub struct Rate {
 
 impl std::fmt::Display for Rate {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{} {}", price::fine(self.cost), self.per)
+        write!(f, "{} {}", small_cost(self.cost), self.per)
+    }
+}
+
+/// Says what a small thing cost: to the minor unit, or to three figures where
+/// that is finer, so that a label at an eighth of a cent does not cost nothing.
+pub fn small_cost(cost: Cost) -> String {
+    let coins = u32::from(cost.currency().exponent().unwrap_or(0));
+    match cost.major().round_sf(3).map(|major| major.normalize()) {
+        Some(major) if major.scale() > coins => format!("{major} {}", cost.currency().code()),
+        _ => cost.to_string(),
     }
 }
 
@@ -176,7 +197,7 @@ pub fn receipts_of(
 /// Shows how a supply's stock and landed cost were found.
 pub fn shelf_working(workshop: &Workshop, supply: &Supply) -> Working {
     let system = workshop.system();
-    let say = |smallest| amount_of(supply.kind, smallest, system);
+    let say = |smallest| plain_amount_of(supply.kind, smallest, system);
     let stock = &supply.stock;
     let mut working = Working::new();
     working.step(

@@ -10,7 +10,7 @@ use price::{
 
 use crate::facts::ProductId;
 use crate::money::lot_cost;
-use crate::shelf::wax_in;
+use crate::shelf::{small_cost, wax_in};
 use crate::state::{Prices, Product, Workshop};
 
 /// Lots of a good that its cost is averaged over: enough to even out a bad
@@ -82,6 +82,14 @@ impl Recent {
             .into_iter()
             .filter_map(|layer| Some((layer, layer_of(&self.cost, layer)?)))
             .collect()
+    }
+
+    /// The lots in words: `one costed lot`, `last 6 costed lots`.
+    pub fn lots_word(&self) -> String {
+        match self.lots {
+            1 => "one costed lot".to_owned(),
+            lots => format!("last {lots} costed lots"),
+        }
     }
 
     /// What a unit leaves at each price; none when the figures are in another
@@ -295,7 +303,7 @@ pub fn format_of(workshop: &Workshop, product: &Product, wax: Option<Mass>) -> F
         return format;
     };
     let time = layer_of(&recent.cost, Layer::Time).unwrap_or(Cost::zero(recent.cost.currency()));
-    format.unit_cost = recent.cost.full().minus(time).ok().map(fine);
+    format.unit_cost = recent.cost.full().minus(time).ok().map(small_cost);
     let Some(wax) = wax.filter(|_| !recent.wax.is_zero()) else {
         return format;
     };
@@ -326,12 +334,11 @@ pub fn format_rests_on(workshop: &Workshop, product: &Product) -> String {
             product.name
         ),
         Some(recent) => format!(
-            "{}: {} from {} of wax in its last {} costed {}.",
+            "{}: {} from {} of wax in its {}.",
             product.name,
             units_word(recent.cost.good()),
             in_system(recent.wax, workshop.system()),
-            recent.lots,
-            if recent.lots == 1 { "lot" } else { "lots" },
+            recent.lots_word(),
         ),
     }
 }

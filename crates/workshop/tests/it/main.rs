@@ -8,3 +8,4 @@
 mod book;
 mod learn;
 mod rack;
+mod shelf;
