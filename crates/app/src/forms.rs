@@ -6,8 +6,8 @@
 
 use formula::FragranceLoad;
 use measure::{
-    Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity,
-    Ratio, Reading, System, Temperature, TimeSpan, Typed, Unclear, Volume, parse_decimal, parse_in,
+    Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity, Ratio,
+    Reading, System, Temperature, TimeSpan, Typed, Unclear, Volume, parse_decimal, parse_in,
 };
 use workshop::facts::{
     Amount, BlendPart, DyeDose, Format, FormulaId, FreightSpread, MouldId, PartFill, PourCount,
@@ -29,12 +29,20 @@ impl Filled {
 
     /// Makes a form from fixed pairs.
     pub fn of<const N: usize>(pairs: [(&str, &str); N]) -> Self {
-        Self(pairs.map(|(name, text)| (name.to_owned(), text.to_owned())).into())
+        Self(
+            pairs
+                .map(|(name, text)| (name.to_owned(), text.to_owned()))
+                .into(),
+        )
     }
 
     /// The text of a field; empty when it is not there. The last one counts.
     pub fn get(&self, name: &str) -> &str {
-        self.0.iter().rev().find(|(known, _)| known == name).map_or("", |(_, text)| text.trim())
+        self.0
+            .iter()
+            .rev()
+            .find(|(known, _)| known == name)
+            .map_or("", |(_, text)| text.trim())
     }
 
     /// Whether the form has the field at all.
@@ -67,11 +75,19 @@ impl Filled {
     /// How many lines `stem[0]`, `stem[1]` ... the form has.
     pub fn lines(&self, stem: &str) -> usize {
         let nth = |name: &str| -> Option<usize> {
-            let (index, _) = name.strip_prefix(stem)?.strip_prefix('[')?.split_once(']')?;
+            let (index, _) = name
+                .strip_prefix(stem)?
+                .strip_prefix('[')?
+                .split_once(']')?;
             index.parse().ok()
         };
         // A form is typed by a person; a number past this is not a line.
-        self.0.iter().filter_map(|(name, _)| nth(name)).filter(|n| *n < 200).max().map_or(0, |n| n + 1)
+        self.0
+            .iter()
+            .filter_map(|(name, _)| nth(name))
+            .filter(|n| *n < 200)
+            .max()
+            .map_or(0, |n| n + 1)
     }
 
     /// The pairs.
@@ -99,15 +115,24 @@ fn whole(text: &str) -> Result<u32, Unclear> {
     if text.is_empty() {
         return Err(Unclear::new(text, "a number is missing", ACCEPTED));
     }
-    text.parse().map_err(|_| Unclear::new(text, "it is not a whole number", ACCEPTED))
+    text.parse()
+        .map_err(|_| Unclear::new(text, "it is not a whole number", ACCEPTED))
 }
 
 fn one_of<T: Copy>(options: &[(&'static str, T)]) -> impl Fn(&str) -> Result<T, Unclear> {
     move |text| {
-        options.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
-            let words: Vec<_> = options.iter().map(|(word, _)| *word).collect();
-            Unclear::new(text, "it is not one of the choices", format!("choose {}", words.join(", ")))
-        })
+        options
+            .iter()
+            .find(|(word, _)| *word == text)
+            .map(|(_, value)| *value)
+            .ok_or_else(|| {
+                let words: Vec<_> = options.iter().map(|(word, _)| *word).collect();
+                Unclear::new(
+                    text,
+                    "it is not one of the choices",
+                    format!("choose {}", words.join(", ")),
+                )
+            })
     }
 }
 
@@ -133,12 +158,28 @@ pub const FORMATS: [(&str, Format); 5] = [
 ];
 
 /// The words a form uses for the systems of units.
-pub const SYSTEMS: [(&str, System); 3] =
-    [("metric", System::Metric), ("us", System::Us), ("imperial", System::Imperial)];
+pub const SYSTEMS: [(&str, System); 3] = [
+    ("metric", System::Metric),
+    ("us", System::Us),
+    ("imperial", System::Imperial),
+];
 
 /// The word of a value in one of the lists above.
 pub fn word_of<T: PartialEq>(options: &[(&'static str, T)], value: &T) -> &'static str {
-    options.iter().find(|(_, known)| known == value).map_or("", |(word, _)| word)
+    options
+        .iter()
+        .find(|(_, known)| known == value)
+        .map_or("", |(word, _)| word)
+}
+
+/// Writes a figure as the workshop would type it, so that a box it stands in
+/// can be sent back as it is: with a comma where the workshop's mark is one.
+pub fn as_typed(workshop: &Workshop, figure: impl std::fmt::Display) -> String {
+    let text = figure.to_string();
+    match workshop.reading().decimal_mark {
+        DecimalMark::Point => text,
+        DecimalMark::Comma => text.replace('.', ","),
+    }
 }
 
 /// Sets the workshop's units, currency and habits.
@@ -151,18 +192,32 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
         let mut check = Checker::default();
         let marks = [("point", DecimalMark::Point), ("comma", DecimalMark::Comma)];
         let system = check.required("system", Some(filled.get("system")), one_of(&SYSTEMS));
-        let mark = check.required("decimal_mark", Some(filled.get("decimal_mark")), one_of(&marks));
+        let mark = check.required(
+            "decimal_mark",
+            Some(filled.get("decimal_mark")),
+            one_of(&marks),
+        );
         let currency = check.required("currency", Some(filled.get("currency")), |text| {
             Currency::from_code(&text.trim().to_uppercase()).ok_or_else(|| {
-                Unclear::new(text, "it is not an ISO 4217 currency", "write a code such as USD, GBP or EUR")
+                Unclear::new(
+                    text,
+                    "it is not an ISO 4217 currency",
+                    "write a code such as USD, GBP or EUR",
+                )
             })
         });
         let (Some(system), Some(decimal_mark), Some(currency)) = (system, mark, currency) else {
             return Err(check.into_problems().into());
         };
-        let reading = Reading { decimal_mark, customary: None };
-        let readability =
-            check.required("readability", filled.some("readability"), weight(reading, system));
+        let reading = Reading {
+            decimal_mark,
+            customary: None,
+        };
+        let readability = check.required(
+            "readability",
+            filled.some("readability"),
+            weight(reading, system),
+        );
         if let Some(step) = &readability {
             check.keep("readability", measure::Readability::try_new(step));
         }
@@ -171,7 +226,11 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
                 if loss.decimal() < Decimal::new(5, 1) {
                     Ok(loss)
                 } else {
-                    Err(Unclear::new(text, "that is half of the melt or more", "write a share such as 3 %"))
+                    Err(Unclear::new(
+                        text,
+                        "that is half of the melt or more",
+                        "write a share such as 3 %",
+                    ))
                 }
             })
         });
@@ -269,12 +328,24 @@ pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> 
                 lines.push(line);
             }
         }
-        let spreads = [("by_value", FreightSpread::ByValue), ("by_weight", FreightSpread::ByWeight)];
-        let freight =
-            check.optional("freight", filled.some("freight"), money(workshop.currency(), reading));
+        let spreads = [
+            ("by_value", FreightSpread::ByValue),
+            ("by_weight", FreightSpread::ByWeight),
+        ];
+        let freight = check.optional(
+            "freight",
+            filled.some("freight"),
+            money(workshop.currency(), reading),
+        );
         let spread = check.optional("spread", filled.some("spread"), one_of(&spreads));
         check.finish()?;
-        decide::receive(workshop, filled.get("supplier"), lines, freight, spread.unwrap_or_default())
+        decide::receive(
+            workshop,
+            filled.get("supplier"),
+            lines,
+            freight,
+            spread.unwrap_or_default(),
+        )
     })
 }
 
@@ -285,13 +356,17 @@ fn receipt_line(
     field: &impl Fn(&str) -> String,
     reading: Reading,
 ) -> Option<ReceiptLine> {
-    let supply = check.required(&field("supply"), Some(filled.get(&field("supply"))), |text| {
-        known(text, "a supply", |id| workshop.supply(SupplyId(id)))
-    });
+    let supply = check.required(
+        &field("supply"),
+        Some(filled.get(&field("supply"))),
+        |text| known(text, "a supply", |id| workshop.supply(SupplyId(id))),
+    );
     let amount = supply.and_then(|supply| {
-        check.required(&field("amount"), Some(filled.get(&field("amount"))), |text| {
-            amount(text, supply.kind, reading, workshop.system())
-        })
+        check.required(
+            &field("amount"),
+            Some(filled.get(&field("amount"))),
+            |text| amount(text, supply.kind, reading, workshop.system()),
+        )
     });
     let paid = check.required(
         &field("paid"),
@@ -300,13 +375,22 @@ fn receipt_line(
     );
     Some(ReceiptLine {
         supply: supply?.id,
-        supplier_lot: filled.get(&field("supplier_lot")).chars().take(40).collect(),
+        supplier_lot: filled
+            .get(&field("supplier_lot"))
+            .chars()
+            .take(40)
+            .collect(),
         amount: amount?,
         paid: paid?,
     })
 }
 
-fn amount(text: &str, kind: SupplyKind, reading: Reading, system: System) -> Result<Amount, Unclear> {
+fn amount(
+    text: &str,
+    kind: SupplyKind,
+    reading: Reading,
+    system: System,
+) -> Result<Amount, Unclear> {
     if kind.is_weighed() {
         weight(reading, system)(text).map(Amount::Weight)
     } else {
@@ -341,13 +425,19 @@ pub fn correct_receipt(
             .and_then(|receipt| receipt.lines.get(line as usize))
             .and_then(|line| workshop.supply(line.supply))
             .map(|supply| supply.kind)
-            .ok_or_else(|| Refusal::Unknown { what: "delivery line", id: format!("{receipt}/{line}") })?;
+            .ok_or_else(|| Refusal::Unknown {
+                what: "delivery line",
+                id: format!("{receipt}/{line}"),
+            })?;
         let mut check = Checker::default();
         let amount = check.required("amount", Some(filled.get("amount")), |text| {
             amount(text, kind, reading, workshop.system())
         });
-        let paid =
-            check.required("paid", Some(filled.get("paid")), money(workshop.currency(), reading));
+        let paid = check.required(
+            "paid",
+            Some(filled.get("paid")),
+            money(workshop.currency(), reading),
+        );
         let (Some(amount), Some(paid)) = (amount, paid) else {
             return Err(check.into_problems().into());
         };
@@ -366,12 +456,23 @@ pub fn define_mould(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
         let mut check = Checker::default();
         let format = check.required("format", Some(filled.get("format")), one_of(&FORMATS));
         let cavities = check.required("cavities", Some(filled.get("cavities")), whole);
-        let line_volume = check.optional("line_volume", filled.some("line_volume"), line_volume(reading));
+        let line_volume = check.optional(
+            "line_volume",
+            filled.some("line_volume"),
+            line_volume(reading),
+        );
         let nominal = check.optional("nominal", filled.some("nominal"), weight(reading, system));
         let (true, Some(format), Some(cavities)) = (check.is_clean(), format, cavities) else {
             return Err(check.into_problems().into());
         };
-        decide::define_mould(workshop, filled.get("name"), format, cavities, line_volume, nominal)
+        decide::define_mould(
+            workshop,
+            filled.get("name"),
+            format,
+            cavities,
+            line_volume,
+            nominal,
+        )
     })
 }
 
@@ -380,8 +481,12 @@ pub fn define_mould(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
 fn line_volume(reading: Reading) -> impl Fn(&str) -> Result<Typed<Volume>, Unclear> {
     move |text| {
         quantity::<Volume>(reading)(text).or_else(|unclear| {
-            let water: Typed<Mass> = Typed::parse_with(text, reading).map_err(|_| unclear.clone())?;
-            let millilitres = water.value().to_decimal(measure::MassUnit::Gram).round_dp(2);
+            let water: Typed<Mass> =
+                Typed::parse_with(text, reading).map_err(|_| unclear.clone())?;
+            let millilitres = water
+                .value()
+                .to_decimal(measure::MassUnit::Gram)
+                .round_dp(2);
             Typed::from_decimal(millilitres, measure::VolumeUnit::Millilitre).ok_or(unclear)
         })
     }
@@ -426,7 +531,11 @@ pub fn revise_formula(
 pub fn recipe(workshop: &Workshop, filled: &Filled) -> Result<Recipe, Problems> {
     let reading = workshop.reading();
     let mut check = Checker::default();
-    let supply = |text: &str| known(text, "a supply", |id| workshop.supply(SupplyId(id)).map(|supply| supply.id));
+    let supply = |text: &str| {
+        known(text, "a supply", |id| {
+            workshop.supply(SupplyId(id)).map(|supply| supply.id)
+        })
+    };
     let mut blend = Vec::new();
     for i in 0..filled.lines("blend") {
         let (which, parts) = (format!("blend[{i}].supply"), format!("blend[{i}].parts"));
@@ -442,38 +551,69 @@ pub fn recipe(workshop: &Workshop, filled: &Filled) -> Result<Recipe, Problems> 
         }
     }
     let oil = check.optional("oil", filled.some("oil"), supply);
-    let load = check.required("load", Some(filled.get("load")), |text| FragranceLoad::parse(text, reading));
+    let load = check.required("load", Some(filled.get("load")), |text| {
+        FragranceLoad::parse(text, reading)
+    });
     let dye = check.optional("dye", filled.some("dye"), supply);
     let dose = dye.and_then(|_| {
-        check.required("dye_dose", Some(filled.get("dye_dose")), |text| dye_dose(text, reading))
+        check.required("dye_dose", Some(filled.get("dye_dose")), |text| {
+            dye_dose(text, reading)
+        })
     });
     let add_at = check.optional("add_at", filled.some("add_at"), quantity(reading));
     let pour_at = check.optional("pour_at", filled.some("pour_at"), quantity(reading));
-    let cure = check.required("cure_days", filled.some("cure_days").or(Some("0")), |text| {
-        let days = whole(text)?;
-        u16::try_from(days)
-            .ok()
-            .filter(|days| *days <= 730)
-            .ok_or_else(|| Unclear::new(text, "that is longer than two years", "write a number of days such as 10"))
-    });
+    let cure = check.required(
+        "cure_days",
+        filled.some("cure_days").or(Some("0")),
+        |text| {
+            let days = whole(text)?;
+            u16::try_from(days)
+                .ok()
+                .filter(|days| *days <= 730)
+                .ok_or_else(|| {
+                    Unclear::new(
+                        text,
+                        "that is longer than two years",
+                        "write a number of days such as 10",
+                    )
+                })
+        },
+    );
     let set_density = check.optional("set_density", filled.some("set_density"), |text| {
         let density = parse_decimal(text.trim_end_matches("g/ml"), reading)?;
         if density > Decimal::new(5, 1) && density < Decimal::new(15, 1) {
             Ok(density)
         } else {
-            Err(Unclear::new(text, "no wax is that light or heavy", "write grams per millilitre, such as 0.90"))
+            Err(Unclear::new(
+                text,
+                "no wax is that light or heavy",
+                "write grams per millilitre, such as 0.90",
+            ))
         }
     });
     let (true, Some(load), Some(cure_days)) = (check.is_clean(), load, cure) else {
         return Err(check.into_problems());
     };
-    Ok(Recipe { blend, oil, load, dye: dye.zip(dose), add_at, pour_at, cure_days, set_density })
+    Ok(Recipe {
+        blend,
+        oil,
+        load,
+        dye: dye.zip(dose),
+        add_at,
+        pour_at,
+        cure_days,
+        set_density,
+    })
 }
 
 fn dye_dose(text: &str, reading: Reading) -> Result<DyeDose, Unclear> {
     const ACCEPTED: &str = "write a share such as 0.1 %, or drops for a pound such as 3 drops";
     let words = text.trim().to_lowercase();
-    if let Some(drops) = words.split("drop").next().filter(|_| words.contains("drop")) {
+    if let Some(drops) = words
+        .split("drop")
+        .next()
+        .filter(|_| words.contains("drop"))
+    {
         return whole(drops)
             .map(DyeDose::DropsPerPound)
             .map_err(|_| Unclear::new(text, "the drops are not a whole number", ACCEPTED));
@@ -488,16 +628,26 @@ fn dye_dose(text: &str, reading: Reading) -> Result<DyeDose, Unclear> {
 /// # Errors
 ///
 /// A problem for every field that cannot be read, or why it cannot be planned.
-pub fn what_if(workshop: &Workshop, recipe: &Recipe, filled: &Filled) -> Result<workshop::Planned, Problems> {
+pub fn what_if(
+    workshop: &Workshop,
+    recipe: &Recipe,
+    filled: &Filled,
+) -> Result<workshop::Planned, Problems> {
     let (reading, system) = (workshop.reading(), workshop.system());
     let mut check = Checker::default();
     let total = check.required("total", Some(filled.get("total")), weight(reading, system));
-    let load = check.required("load", Some(filled.get("load")), |text| FragranceLoad::parse(text, reading));
+    let load = check.required("load", Some(filled.get("load")), |text| {
+        FragranceLoad::parse(text, reading)
+    });
     let (Some(total), Some(load)) = (total, load) else {
         return Err(check.into_problems());
     };
-    let recipe = Recipe { load, ..recipe.clone() };
-    workshop::plan_pour(workshop, &recipe, formula::Target::Total(total.value())).map_err(problems_of)
+    let recipe = Recipe {
+        load,
+        ..recipe.clone()
+    };
+    workshop::plan_pour(workshop, &recipe, formula::Target::Total(total.value()))
+        .map_err(problems_of)
 }
 
 /// A refusal as problems of a form.
@@ -517,10 +667,14 @@ pub fn define_product(app: &App, who: &str, filled: &Filled) -> Result<Done, Act
     app.act(who, |workshop, _| {
         let mut check = Checker::default();
         let formula = check.required("formula", Some(filled.get("formula")), |text| {
-            known(text, "a formula", |id| workshop.formula(FormulaId(id)).map(|formula| formula.id))
+            known(text, "a formula", |id| {
+                workshop.formula(FormulaId(id)).map(|formula| formula.id)
+            })
         });
         let mould = check.required("mould", Some(filled.get("mould")), |text| {
-            known(text, "a mould", |id| workshop.mould(MouldId(id)).map(|mould| mould.id))
+            known(text, "a mould", |id| {
+                workshop.mould(MouldId(id)).map(|mould| mould.id)
+            })
         });
         let mut packing = Vec::new();
         for i in 0..filled.lines("packing") {
@@ -529,7 +683,9 @@ pub fn define_product(app: &App, who: &str, filled: &Filled) -> Result<Done, Act
                 continue;
             }
             let which = check.required(&which, filled.some(&which), |text| {
-                known(text, "a supply", |id| workshop.supply(SupplyId(id)).map(|supply| supply.id))
+                known(text, "a supply", |id| {
+                    workshop.supply(SupplyId(id)).map(|supply| supply.id)
+                })
             });
             let each = check.required(&each, filled.some(&each).or(Some("1")), whole);
             if let (Some(which), Some(each)) = (which, each) {
@@ -548,7 +704,12 @@ pub fn define_product(app: &App, who: &str, filled: &Filled) -> Result<Done, Act
 /// # Errors
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
-pub fn set_prices(app: &App, who: &str, product: ProductId, filled: &Filled) -> Result<Done, ActError> {
+pub fn set_prices(
+    app: &App,
+    who: &str,
+    product: ProductId,
+    filled: &Filled,
+) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let mut check = Checker::default();
         let read = money(workshop.currency(), workshop.reading());
@@ -570,9 +731,13 @@ pub fn scale_weight(workshop: &Workshop, filled: &Filled) -> Result<Typed<Mass>,
     let mut check = Checker::default();
     let unit = workshop
         .settings()
-        .map_or(workshop.system().mass_unit(), |settings| settings.readability.unit());
+        .map_or(workshop.system().mass_unit(), |settings| {
+            settings.readability.unit()
+        });
     check
-        .required("weight", Some(filled.get("weight")), |text| parse_in(text, unit, workshop.reading()))
+        .required("weight", Some(filled.get("weight")), |text| {
+            parse_in(text, unit, workshop.reading())
+        })
         .ok_or_else(|| check.into_problems())
 }
 
@@ -594,10 +759,21 @@ pub fn weigh(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done
 /// # Errors
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
-pub fn correct_weight(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+pub fn correct_weight(
+    app: &App,
+    who: &str,
+    pour: PourId,
+    filled: &Filled,
+) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let weight = scale_weight(workshop, filled)?;
-        decide::correct_weight(workshop, pour, portion(filled)?, weight, filled.get("reason"))
+        decide::correct_weight(
+            workshop,
+            pour,
+            portion(filled)?,
+            weight,
+            filled.get("reason"),
+        )
     })
 }
 
@@ -633,13 +809,24 @@ pub fn count(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done
         let (reading, system) = (workshop.reading(), workshop.system());
         let mut check = Checker::default();
         let full = check.required("full", Some(filled.get("full")), whole);
-        let part = check.required("part", Some(filled.get("part")), |text| part_fill(text, reading, system));
+        let part = check.required("part", Some(filled.get("part")), |text| {
+            part_fill(text, reading, system)
+        });
         let left = check.optional("left", filled.some("left"), weight(reading, system));
-        let topped_up = check.optional("topped_up", filled.some("topped_up"), weight(reading, system));
+        let topped_up = check.optional(
+            "topped_up",
+            filled.some("topped_up"),
+            weight(reading, system),
+        );
         let (true, Some(full), Some(part)) = (check.is_clean(), full, part) else {
             return Err(check.into_problems().into());
         };
-        let counted = PourCount { full, part, left, topped_up };
+        let counted = PourCount {
+            full,
+            part,
+            left,
+            topped_up,
+        };
         decide::count(workshop, pour, counted, filled.some("reason"))
     })
 }
@@ -649,15 +836,25 @@ fn part_fill(text: &str, reading: Reading, system: System) -> Result<PartFill, U
     match text.to_lowercase().as_str() {
         "" | "?" | "unknown" => return Ok(PartFill::Unknown),
         "none" | "no" | "0" | "-" => return Ok(PartFill::None),
-        "half" => return Ok(PartFill::Share(Ratio::from_decimal(Decimal::new(5, 1)).expect("a half is positive"))),
+        "half" => {
+            return Ok(PartFill::Share(
+                Ratio::from_decimal(Decimal::new(5, 1)).expect("a half is positive"),
+            ));
+        }
         _ => {}
     }
     if text.ends_with('%') {
         return Ratio::parse(text, reading).map(PartFill::Share);
     }
-    weight(reading, system)(text).map(PartFill::Weighed).map_err(|unclear| {
-        Unclear::new(text, unclear.wrong, "write its weight, a share such as 60 %, or none")
-    })
+    weight(reading, system)(text)
+        .map(PartFill::Weighed)
+        .map_err(|unclear| {
+            Unclear::new(
+                text,
+                unclear.wrong,
+                "write its weight, a share such as 60 %, or none",
+            )
+        })
 }
 
 /// Notes that the units are out of the mould.
@@ -693,9 +890,15 @@ pub fn unit_weights(workshop: &Workshop, text: &str) -> Result<Vec<Typed<Mass>>,
     let mut check = Checker::default();
     let mut weights = Vec::new();
     let apart = |c: char| c == ';' || c == '\n' || (c == ',' && !comma_is_decimal);
-    for chunk in text.split(apart).map(str::trim).filter(|chunk| !chunk.is_empty()) {
+    for chunk in text
+        .split(apart)
+        .map(str::trim)
+        .filter(|chunk| !chunk.is_empty())
+    {
         let words: Vec<_> = chunk.split_whitespace().collect();
-        let bare = words.iter().all(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+        let bare = words
+            .iter()
+            .all(|word| word.starts_with(|c: char| c.is_ascii_digit()));
         if bare && words.len() > 1 && !chunk.contains('/') {
             for word in words {
                 weights.extend(check.required("weights", Some(word), weight(reading, system)));
@@ -713,7 +916,12 @@ pub fn unit_weights(workshop: &Workshop, text: &str) -> Result<Vec<Typed<Mass>>,
 /// # Errors
 ///
 /// [`ActError`] when there is no such weight or no reason.
-pub fn strike_unit_weight(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+pub fn strike_unit_weight(
+    app: &App,
+    who: &str,
+    pour: PourId,
+    filled: &Filled,
+) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let nth = whole(filled.get("nth"))
             .map_err(|unclear| Problems::from(Problem::at("nth", unclear)))?;
@@ -736,7 +944,8 @@ pub fn finish(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Don
         let minutes = check.optional("minutes", filled.some("minutes"), |text| {
             parse_in::<TimeSpan>(text, measure::TimeUnit::Minute, reading)
         });
-        let (true, Some(good), Some(seconds), Some(rejects)) = (check.is_clean(), good, seconds, rejects)
+        let (true, Some(good), Some(seconds), Some(rejects)) =
+            (check.is_clean(), good, seconds, rejects)
         else {
             return Err(check.into_problems().into());
         };
@@ -750,7 +959,9 @@ pub fn finish(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Don
 ///
 /// [`ActError`] when it cannot be held or the reason is missing.
 pub fn hold(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| decide::hold(workshop, pour, filled.get("reason")))
+    app.act(who, |workshop, _| {
+        decide::hold(workshop, pour, filled.get("reason"))
+    })
 }
 
 /// Frees a lot: `reason`.
@@ -759,5 +970,7 @@ pub fn hold(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done,
 ///
 /// [`ActError`] when it is not held or the reason is missing.
 pub fn release(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| decide::release(workshop, pour, filled.get("reason")))
+    app.act(who, |workshop, _| {
+        decide::release(workshop, pour, filled.get("reason"))
+    })
 }

@@ -17,9 +17,11 @@
 
 pub mod demo;
 pub mod forms;
+pub mod melting;
 pub mod pouring;
 pub mod quick;
 pub mod registry;
+pub mod selling;
 
 mod app;
 mod clock;
