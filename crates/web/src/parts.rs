@@ -95,7 +95,14 @@ pub(crate) struct Field<'a> {
 impl<'a> Field<'a> {
     /// A plain text box.
     pub(crate) const fn text(name: &'a str, label: &'a str, value: &'a str) -> Self {
-        Self { name, label, value, hint: "", keys: "text", required: false }
+        Self {
+            name,
+            label,
+            value,
+            hint: "",
+            keys: "text",
+            required: false,
+        }
     }
 
     /// A help line below.
@@ -182,17 +189,24 @@ pub(crate) fn problems(problems: &Problems) -> Markup {
         @if !problems.is_empty() {
             div.problems role="alert" {
                 h2 { "Nothing was written down yet" }
-                ul {
-                    @for problem in problems {
-                        li {
-                            @if problem.field.is_empty() {
-                                (said(problem))
-                            } @else {
-                                a href={ "#" (id_of(&problem.field)) } { (said(problem)) }
-                            }
-                            @if !problem.given.is_empty() { " You wrote \"" (problem.given) "\"." }
-                        }
+                (problem_list(problems))
+            }
+        }
+    }
+}
+
+/// The problems alone, each line leading to its box.
+pub(crate) fn problem_list(problems: &Problems) -> Markup {
+    html! {
+        ul {
+            @for problem in problems {
+                li {
+                    @if problem.field.is_empty() {
+                        (said(problem))
+                    } @else {
+                        a href={ "#" (id_of(&problem.field)) } { (said(problem)) }
                     }
+                    @if !problem.given.is_empty() { " You wrote \"" (problem.given) "\"." }
                 }
             }
         }
@@ -241,5 +255,15 @@ pub(crate) fn day(day: jiff::civil::Date) -> String {
 
 /// A count with its noun: `1 bar`, `11 bars`.
 pub(crate) fn counted(n: u32, noun: &str) -> String {
-    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
+    if n == 1 {
+        format!("1 {noun}")
+    } else {
+        format!("{n} {noun}s")
+    }
+}
+
+/// Writes amounts of a currency for a picture, to its minor unit.
+pub(crate) fn money_writer(currency: measure::Currency) -> impl Fn(f64) -> String {
+    let places = u32::from(currency.exponent().unwrap_or(0));
+    move |amount| format!("{} {}", measure::figure(amount, places), currency.code())
 }

@@ -1,0 +1,636 @@
+//! Shelf: what is on hand, what it really cost, and deliveries.
+
+use app::App;
+use app::forms::{self, Filled, KINDS, as_typed};
+use axum::Router;
+use axum::extract::{Form, Path, Query, State};
+use axum::response::Response;
+use axum::routing::get;
+use maud::{Markup, html};
+use measure::{Problems, in_system};
+use workshop::facts::{Amount, Fact, FreightSpread, ReceiptId, SupplyId, SupplyKind};
+use workshop::{
+    Receipt, Supply, Workshop, amount_of, delivery_cost, freight_working, is_unpriced, landed_rate,
+    plain_amount_of, receipts_of, shelf_working, uses_of, worth_of_shelf, worth_on_hand,
+};
+
+use crate::layout::{Page, Place};
+use crate::pages::{Pairs, today};
+use crate::parts::{self, Field, fig};
+use crate::site::{Fault, Site, WHO};
+
+/// Lines that an empty delivery offers.
+const LINES: usize = 4;
+/// Lines that a delivery takes at most; a longer one is written down in two.
+const MOST_LINES: usize = 60;
+/// Uses and receipts of a supply, and deliveries, that are listed.
+const LISTED: usize = 20;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new()
+        .route("/shelf", get(shelf))
+        .route("/shelf/new", get(new).post(define))
+        .route("/shelf/receive", get(delivery_form).post(receive))
+        .route("/shelf/supply/{id}", get(supply).post(amend))
+        .route("/shelf/delivery/{id}", get(delivery))
+        .route("/shelf/delivery/{id}/line/{nth}", get(line).post(correct))
+}
+
+async fn shelf(State(site): State<Site>) -> Response {
+    site.run(|app| {
+        Ok(app.look(|workshop| Page {
+            title: "What is on hand?".to_owned(),
+            place: Place::Shelf,
+            back: None,
+            body: html! {
+                (parts::question("What is on hand?"))
+                @if workshop.supplies().next().is_none() {
+                    (parts::empty(
+                        "Supplies stand here: waxes, oils, dyes, wicks, vessels and wraps, with what each delivery really cost.",
+                        "/shelf/new", "Enter a supply"))
+                } @else {
+                    (on_hand(workshop))
+                }
+            },
+        })?)
+    })
+    .await
+}
+
+fn on_hand(workshop: &Workshop) -> Markup {
+    let worth = worth_of_shelf(workshop);
+    let supplies = match workshop.supplies().count() {
+        1 => "1 supply".to_owned(),
+        many => format!("{many} supplies"),
+    };
+    html! {
+        @match worth.cost {
+            Some(cost) if !cost.major().is_zero() => {
+                (parts::answer(&cost.to_string(), "is what it cost", ""))
+                p.doubt { (supplies) ", each at its average cost with freight." }
+            }
+            _ => { (parts::answer_words(&format!("{supplies}, of which nobody knows the cost yet."), "")) }
+        }
+        p.doubt {
+            @if worth.unpriced > 0 {
+                " " (worth.unpriced) " of them " (if worth.unpriced == 1 { "was" } else { "were" }) " used and never received, so nothing knows their cost."
+            }
+            @if worth.short > 0 {
+                " " (parts::verdict("no", "look")) " More of " (worth.short) " was used than ever came in."
+            }
+        }
+        p.next {
+            a.button.do href=(receive_path(workshop)) { "Write down a delivery" }
+            a.button.quiet href="/shelf/new" { "Enter a supply" }
+        }
+        @for kind in SupplyKind::ALL {
+            @let mut of_kind = workshop.supplies().filter(|supply| supply.kind == kind).peekable();
+            @if of_kind.peek().is_some() {
+                h2 { (heading(kind)) }
+                table.stack {
+                    thead { tr { th { "Supply" } th.n { "On hand" } th.n { "Landed cost" } th.n { "What it is worth" } } }
+                    tbody { @for supply in of_kind { (stock_row(workshop, supply)) } }
+                }
+            }
+        }
+        @if workshop.receipts().next().is_some() {
+            h2 { "Deliveries" }
+            ul.rows {
+                @for receipt in workshop.receipts().rev().take(LISTED) { (delivery_row(workshop, receipt)) }
+            }
+        }
+    }
+}
+
+fn stock_row(workshop: &Workshop, supply: &Supply) -> Markup {
+    let path = format!("/shelf/supply/{}", supply.id);
+    html! {
+        tr {
+            td { a href=(path) { (supply.name) } }
+            td.n data-label="On hand" { (on_hand_of(workshop, supply)) }
+            td.n data-label="Landed cost" {
+                @if let Some(rate) = landed_rate(supply, workshop.system()) { (fig(rate.to_string())) }
+                @else if is_unpriced(supply) { a href={ "/shelf/receive?supply=" (supply.id) } { "write it down" } }
+                @else { span.soft { "–" } }
+            }
+            td.n data-label="What it is worth" {
+                @if let Some(worth) = worth_on_hand(supply) { (fig(worth.to_string())) } @else { span.soft { "–" } }
+            }
+        }
+    }
+}
+
+/// What is on hand; more used than received is a discrepancy, and says so.
+fn on_hand_of(workshop: &Workshop, supply: &Supply) -> Markup {
+    let stock = &supply.stock;
+    let say = |smallest| amount_of(supply.kind, smallest, workshop.system());
+    html! {
+        @if is_unpriced(supply) {
+            span { (parts::verdict("unproven", "not received")) " " span.soft { (fig(say(stock.used))) " used" } }
+        } @else if stock.on_hand() < 0 {
+            span { (parts::verdict("no", "does not add up")) " " (fig(say(stock.on_hand()))) }
+        } @else {
+            (fig(say(stock.on_hand())))
+        }
+    }
+}
+
+const fn heading(kind: SupplyKind) -> &'static str {
+    match kind {
+        SupplyKind::Wax => "Wax",
+        SupplyKind::Additive => "Additives",
+        SupplyKind::FragranceOil => "Fragrance oils",
+        SupplyKind::Dye => "Dye and mica",
+        SupplyKind::Wick => "Wicks",
+        SupplyKind::Vessel => "Vessels",
+        SupplyKind::Wrap => "Wrap",
+        SupplyKind::Label => "Labels",
+    }
+}
+
+/// The delivery form, begun with every supply that has no cost yet.
+fn receive_path(workshop: &Workshop) -> String {
+    let unpriced = workshop.supplies().filter(|supply| is_unpriced(supply));
+    receive_these(unpriced.map(|supply| supply.id))
+}
+
+/// The delivery form, begun with these supplies.
+pub(crate) fn receive_these(supplies: impl Iterator<Item = SupplyId>) -> String {
+    let asked: Vec<_> = supplies
+        .take(MOST_LINES)
+        .map(|id| format!("supply={id}"))
+        .collect();
+    if asked.is_empty() {
+        "/shelf/receive".to_owned()
+    } else {
+        format!("/shelf/receive?{}", asked.join("&"))
+    }
+}
+
+fn delivery_row(workshop: &Workshop, receipt: &Receipt) -> Markup {
+    let names: Vec<_> = receipt
+        .lines
+        .iter()
+        .map(|line| name_of(workshop, line.supply))
+        .collect();
+    html! {
+        li {
+            span {
+                a href={ "/shelf/delivery/" (receipt.id) } { (parts::day(receipt.day)) @if !receipt.supplier.is_empty() { ", " (receipt.supplier) } }
+                br; span.soft.small { (names.join(", ")) }
+            }
+            @if let Some(total) = delivery_cost(receipt).total { (fig(total.to_string())) }
+        }
+    }
+}
+
+fn name_of(workshop: &Workshop, id: SupplyId) -> &str {
+    workshop
+        .supply(id)
+        .map_or("?", |supply| supply.name.as_str())
+}
+
+async fn supply(State(site): State<Site>, Path(id): Path<SupplyId>) -> Response {
+    site.run(move |app| supply_page(app, id, &Filled::default(), &Problems::default()))
+        .await
+}
+
+async fn amend(
+    State(site): State<Site>,
+    Path(id): Path<SupplyId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::amend_supply(app, WHO, id, filled),
+        move |_, _| Ok(format!("/shelf/supply/{id}")),
+        move |app, filled, problems| supply_page(app, id, filled, problems),
+    )
+    .await
+}
+
+fn supply_page(
+    app: &App,
+    id: SupplyId,
+    filled: &Filled,
+    problems: &Problems,
+) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let supply = workshop.supply(id).ok_or(Fault::Nothing("supply"))?;
+        let system = workshop.system();
+        let stock = &supply.stock;
+        let say = |smallest| amount_of(supply.kind, smallest, system);
+        let plain = |smallest| plain_amount_of(supply.kind, smallest, system);
+        let also = if supply.kind.is_weighed() {
+            amount_of(supply.kind, stock.on_hand(), system.other())
+        } else {
+            String::new()
+        };
+        let rate = landed_rate(supply, system);
+        Ok(Page {
+            title: supply.name.clone(),
+            place: Place::Shelf,
+            back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
+            body: html! {
+                (parts::question(&format!("{}: how much is on hand?", supply.name)))
+                (parts::problems(problems))
+                @if is_unpriced(supply) {
+                    (parts::answer_words(&format!("{} used, and none ever received.", say(stock.used)),
+                        "Write down the delivery it came in, and every pour that used it has a cost."))
+                } @else if stock.on_hand() < 0 {
+                    (parts::answer(&say(stock.on_hand()), &also, ""))
+                    p.doubt { (parts::verdict("no", "does not add up")) " More was used than ever came in: a delivery is missing, or a weight is wrong." }
+                } @else {
+                    (parts::answer(&say(stock.on_hand()), &also, &format!("{} came in, {} was used.", plain(stock.received), plain(stock.used))))
+                }
+                @if let Some(rate) = rate {
+                    p { "It really cost " strong { (fig(rate.to_string())) } ", freight included"
+                        @if let Some(worth) = worth_on_hand(supply) { "; what is left is worth " (fig(worth.to_string())) }
+                        "." }
+                }
+                @if stock.foreign > 0 {
+                    p.note { (parts::counted(stock.foreign, "delivery line")) " in another currency cannot be averaged in and is left out of the cost." }
+                }
+                p.next { a.button.do href={ "/shelf/receive?supply=" (id) } { "Write down a delivery" } }
+                (parts::working("working-shelf", &shelf_working(workshop, supply)))
+                (receipts(workshop, supply))
+                (uses(workshop, supply))
+                h2 { "What its sheet says" }
+                (amend_form(workshop, supply, filled, problems))
+            },
+        })
+    })?
+}
+
+fn receipts(workshop: &Workshop, supply: &Supply) -> Markup {
+    let mut lines = receipts_of(workshop, supply.id).take(LISTED).peekable();
+    html! {
+        @if lines.peek().is_some() {
+            h2 { "Where it came from" }
+            table.stack {
+                thead { tr { th { "Delivery" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "Landed" } } }
+                tbody {
+                    @for (receipt, nth) in lines {
+                        @if let (Some(line), Some(landed)) = (receipt.lines.get(nth), receipt.landed.get(nth)) {
+                            tr {
+                                td { a href={ "/shelf/delivery/" (receipt.id) } { (parts::day(receipt.day)) @if !receipt.supplier.is_empty() { ", " (receipt.supplier) } } }
+                                td data-label="Supplier lot" { @if line.supplier_lot.is_empty() { span.soft { "–" } } @else { (line.supplier_lot) } }
+                                td.n data-label="Came" { (fig(line.amount.to_string())) }
+                                td.n data-label="Paid" { (fig(line.paid.to_string())) }
+                                td.n data-label="Landed" { (fig(landed.to_string())) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn uses(workshop: &Workshop, supply: &Supply) -> Markup {
+    let mut uses = uses_of(workshop, supply.id).take(LISTED).peekable();
+    html! {
+        @if uses.peek().is_some() {
+            h2 { "Where it went" }
+            ul.rows {
+                @for used in uses {
+                    @if let Some(pour) = workshop.pour(used.pour) {
+                        li {
+                            span { a href={ "/pour/" (used.pour) } { "Lot " (pour.lot) } " " (today::what_of(workshop, pour)) }
+                            (fig(amount_of(supply.kind, used.smallest, workshop.system())))
+                            span.soft { (parts::day(used.day)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn amend_form(workshop: &Workshop, supply: &Supply, typed: &Filled, problems: &Problems) -> Markup {
+    let text = |figure: Option<String>| figure.unwrap_or_default();
+    let filled = typed
+        .clone()
+        .or("name", supply.name.as_str())
+        .or(
+            "max_load",
+            text(supply.max_load.map(|load| as_typed(workshop, load))),
+        )
+        .or(
+            "flash_point",
+            text(supply.flash_point.as_ref().map(|at| as_typed(workshop, at))),
+        );
+    html! {
+        form.sheet method="post" action={ "/shelf/supply/" (supply.id) } {
+            div.fields {
+                (Field::text("name", "Name", filled.get("name")).draw(problems))
+                (sheet_fields(supply.kind, &filled, problems))
+            }
+            p.next { button type="submit" { "Put it right" } }
+        }
+    }
+}
+
+/// The figures a supplier's sheet gives for this kind of supply.
+fn sheet_fields(kind: SupplyKind, filled: &Filled, problems: &Problems) -> Markup {
+    html! {
+        @if matches!(kind, SupplyKind::Wax | SupplyKind::Additive) {
+            (Field::text("max_load", "It carries at most", filled.get("max_load")).hint("oil, with its base: 10 % of wax").draw(problems))
+        }
+        @if kind == SupplyKind::FragranceOil {
+            (Field::text("flash_point", "Flash point", filled.get("flash_point")).hint("from its safety data sheet: 93 C or 200 F").draw(problems))
+        }
+    }
+}
+
+async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
+    site.run(|app| new_page(app, &Filled::new(pairs), &Problems::default()))
+        .await
+}
+
+async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        |app, filled| forms::define_supply(app, WHO, filled),
+        |_, done| {
+            Ok(done
+                .facts
+                .iter()
+                .find_map(|fact| match fact {
+                    Fact::SupplyDefined(fact) => Some(format!("/shelf/supply/{}", fact.supply)),
+                    _ => None,
+                })
+                .unwrap_or_else(|| "/shelf".to_owned()))
+        },
+        new_page,
+    )
+    .await
+}
+
+#[expect(clippy::unnecessary_wraps, reason = "the shape every page has")]
+fn new_page(_: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    let kinds: Vec<_> = KINDS
+        .iter()
+        .map(|(word, kind)| ((*word).to_owned(), kind.word().to_owned()))
+        .collect();
+    Ok(Page {
+        title: "What is new on the shelf?".to_owned(),
+        place: Place::Shelf,
+        back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
+        body: html! {
+            (parts::question("What is new on the shelf?"))
+            p.doubt { "What kind of thing it is and what you call it is enough; its sheet can follow." }
+            (parts::problems(problems))
+            form.sheet method="post" action="/shelf/new" {
+                div.fields {
+                    (parts::select("kind", "It is", filled.get("kind"), &kinds, "", problems))
+                    (Field::text("name", "You call it", filled.get("name")).hint("such as soy container wax, or Harbour Fig oil").draw(problems))
+                    (Field::text("max_load", "A wax carries at most", filled.get("max_load")).hint("oil, with its base: 10 % of wax").draw(problems))
+                    (Field::text("flash_point", "An oil's flash point", filled.get("flash_point")).hint("from its safety data sheet: 93 C or 200 F").draw(problems))
+                }
+                p.next { button.do type="submit" { "Put it on the shelf" } }
+            }
+        },
+    })
+}
+
+async fn delivery_form(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
+    site.run(move |app| {
+        // Each supply asked for begins a line of its own; a form that was
+        // filled in already has its lines.
+        let asked: Vec<_> = pairs
+            .iter()
+            .filter(|(name, _)| name == "supply")
+            .map(|(_, id)| id.clone())
+            .collect();
+        let mut filled = Filled::new(pairs);
+        if filled.lines("lines") == 0 {
+            for (i, id) in asked.into_iter().take(MOST_LINES).enumerate() {
+                filled = filled.or(&format!("lines[{i}].supply"), id);
+            }
+        }
+        receive_page(app, &filled, &Problems::default())
+    })
+    .await
+}
+
+async fn receive(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        |app, filled| forms::receive(app, WHO, filled),
+        |_, done| {
+            Ok(done
+                .facts
+                .iter()
+                .find_map(|fact| match fact {
+                    Fact::SupplyReceived(fact) => Some(format!("/shelf/delivery/{}", fact.receipt)),
+                    _ => None,
+                })
+                .unwrap_or_else(|| "/shelf".to_owned()))
+        },
+        receive_page,
+    )
+    .await
+}
+
+fn receive_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    Ok(app.look(|workshop| Page {
+        title: "What came in?".to_owned(),
+        place: Place::Shelf,
+        back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
+        body: html! {
+            (parts::question("What came in, and what did it cost?"))
+            @if workshop.supplies().next().is_none() {
+                (parts::empty("A delivery brings supplies, and none is on the list yet.", "/shelf/new", "Enter a supply"))
+            } @else {
+                @if workshop.currency().is_none() {
+                    p.note { "No currency is set yet: write each amount with its code, such as 26.00 USD, or " a href="/settings" { "choose one" } " first." }
+                }
+                (parts::problems(problems))
+                (receive_form(workshop, filled, problems))
+            }
+        },
+    })?)
+}
+
+fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
+    let supplies: Vec<_> = std::iter::once((String::new(), "–".to_owned()))
+        .chain(SupplyKind::ALL.into_iter().flat_map(|kind| {
+            let of_kind = workshop
+                .supplies()
+                .filter(move |supply| supply.kind == kind);
+            of_kind.map(move |supply| {
+                (
+                    supply.id.to_string(),
+                    format!("{} ({})", supply.name, kind.word()),
+                )
+            })
+        }))
+        .collect();
+    let asked = filled.get("lines_wanted").parse().unwrap_or(0);
+    let lines = filled.lines("lines").max(asked).clamp(LINES, MOST_LINES);
+    let spreads = [
+        ("by_value".to_owned(), "by what each line cost".to_owned()),
+        (
+            "by_weight".to_owned(),
+            "by what each line weighs".to_owned(),
+        ),
+    ];
+    let weight = match workshop.system() {
+        measure::System::Metric => "a weight such as 5 kg, or a count",
+        measure::System::Us | measure::System::Imperial => "a weight such as 10 lb, or a count",
+    };
+    html! {
+        form.sheet method="post" action="/shelf/receive" {
+            div.fields {
+                (Field::text("supplier", "From", filled.get("supplier")).hint("who sent it; may stay empty").draw(problems))
+            }
+            fieldset id=(parts::id_of("lines")) {
+                legend { "The lines of the invoice" }
+                @if let Some(problem) = problems.of("lines") { p.problem { (problem.wrong) "; " (problem.accepted) } }
+                @for i in 0..lines {
+                    @let field = |part: &str| format!("lines[{i}].{part}");
+                    @let (which, amount, paid, lot) = (field("supply"), field("amount"), field("paid"), field("supplier_lot"));
+                    @let first = i == 0;
+                    div.fields.line {
+                        (parts::select(&which, &format!("Line {}", i + 1), filled.get(&which), &supplies, "", problems))
+                        (Field::text(&amount, "Came", filled.get(&amount)).hint(if first { weight } else { "" }).draw(problems))
+                        (Field::text(&paid, "Paid", filled.get(&paid)).keys("decimal").hint(if first { "for the whole line, freight apart" } else { "" }).draw(problems))
+                        (Field::text(&lot, "Supplier lot", filled.get(&lot)).hint(if first { "the number on the box; may stay empty" } else { "" }).draw(problems))
+                    }
+                }
+                @if lines < MOST_LINES {
+                    p.next { button.quiet type="submit" formmethod="get" formaction="/shelf/receive" name="lines_wanted" value=(lines + LINES) { "More lines" } }
+                }
+            }
+            fieldset {
+                legend { "Freight on the whole" }
+                div.fields {
+                    (Field::text("freight", "Freight and other charges", filled.get("freight")).keys("decimal").hint("empty when there was none").draw(problems))
+                    (parts::select("spread", "Share it", filled.get("spread"), &spreads, "lines that are counted bear none by weight", problems))
+                }
+            }
+            p.next {
+                button.do type="submit" { "Put it on the shelf" }
+                a.button.quiet href="/shelf/new" { "Enter a new supply first" }
+            }
+        }
+    }
+}
+
+async fn delivery(State(site): State<Site>, Path(id): Path<ReceiptId>) -> Response {
+    site.run(move |app| {
+        app.look(|workshop| {
+            let receipt = workshop.receipt(id).ok_or(Fault::Nothing("delivery"))?;
+            Ok(Page {
+                title: format!("Delivery of {}", parts::day(receipt.day)),
+                place: Place::Shelf,
+                back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
+                body: delivery_body(workshop, receipt),
+            })
+        })?
+    })
+    .await
+}
+
+fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
+    let cost = delivery_cost(receipt);
+    let spread = match (receipt.freight, receipt.spread, cost.by_weight) {
+        (None, ..) => "No freight on it.".to_owned(),
+        (Some(freight), FreightSpread::ByWeight, true) => {
+            format!("{freight} of it is freight, shared by what each line weighs.")
+        }
+        (Some(freight), FreightSpread::ByWeight, false) => {
+            format!(
+                "{freight} of it is freight, shared by what each line cost, as no line has a weight."
+            )
+        }
+        (Some(freight), FreightSpread::ByValue, _) => {
+            format!("{freight} of it is freight, shared by what each line cost.")
+        }
+    };
+    html! {
+        (parts::question(&format!("What did the delivery of {} really cost?", parts::day(receipt.day))))
+        @if let Some(total) = cost.total { (parts::answer(&total.to_string(), "", &spread)) }
+        @if !receipt.supplier.is_empty() { p { "From " (receipt.supplier) "." } }
+        table.stack {
+            thead { tr { th { "What" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "With freight" } th {} } }
+            tbody {
+                @for (nth, (line, landed)) in receipt.lines.iter().zip(&receipt.landed).enumerate() {
+                    tr {
+                        td { a href={ "/shelf/supply/" (line.supply) } { (name_of(workshop, line.supply)) } }
+                        td data-label="Supplier lot" { @if line.supplier_lot.is_empty() { span.soft { "–" } } @else { (line.supplier_lot) } }
+                        td.n data-label="Came" { (fig(line.amount.to_string())) }
+                        td.n data-label="Paid" { (fig(line.paid.to_string())) }
+                        td.n data-label="With freight" { strong { (fig(landed.to_string())) } }
+                        td.n data-label="Written down wrongly?" { a href={ "/shelf/delivery/" (receipt.id) "/line/" (nth) } { "Put right" } }
+                    }
+                }
+            }
+        }
+        (parts::working("working-freight", &freight_working(workshop, receipt)))
+        p.next { a.button.quiet href="/shelf/receive" { "Write down another delivery" } }
+    }
+}
+
+async fn line(State(site): State<Site>, Path((id, nth)): Path<(ReceiptId, u32)>) -> Response {
+    site.run(move |app| line_page(app, id, nth, &Filled::default(), &Problems::default()))
+        .await
+}
+
+async fn correct(
+    State(site): State<Site>,
+    Path((id, nth)): Path<(ReceiptId, u32)>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::correct_receipt(app, WHO, id, nth, filled),
+        move |_, _| Ok(format!("/shelf/delivery/{id}")),
+        move |app, filled, problems| line_page(app, id, nth, filled, problems),
+    )
+    .await
+}
+
+fn line_page(
+    app: &App,
+    id: ReceiptId,
+    nth: u32,
+    typed: &Filled,
+    problems: &Problems,
+) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let receipt = workshop.receipt(id).ok_or(Fault::Nothing("delivery"))?;
+        let line = usize::try_from(nth).ok().and_then(|nth| receipt.lines.get(nth));
+        let line = line.ok_or(Fault::Nothing("delivery line"))?;
+        let name = name_of(workshop, line.supply);
+        let filled = typed
+            .clone()
+            .or("amount", as_typed(workshop, &line.amount))
+            .or("paid", as_typed(workshop, line.paid));
+        let came = match &line.amount {
+            Amount::Weight(weight) => {
+                format!("{weight}, or {}", in_system(weight.value(), workshop.system().other()))
+            }
+            Amount::Count(count) => count.to_string(),
+        };
+        Ok(Page {
+            title: format!("What really came of {name}?"),
+            place: Place::Shelf,
+            back: Some((format!("/shelf/delivery/{id}"), "The delivery".to_owned())),
+            body: html! {
+                (parts::question(&format!("What really came of {name}?")))
+                p.doubt { "Written down: " (came) " for " (line.paid) ". What was written stays in the journal; from now on the corrected figures count." }
+                (parts::problems(problems))
+                form.sheet method="post" action={ "/shelf/delivery/" (id) "/line/" (nth) } {
+                    div.fields {
+                        (Field::text("amount", "Really came", filled.get("amount")).draw(problems))
+                        (Field::text("paid", "Really paid", filled.get("paid")).keys("decimal").hint("for the whole line, freight apart").draw(problems))
+                        (Field::text("reason", "What had gone wrong", filled.get("reason")).hint("such as: read the wrong line of the invoice").draw(problems))
+                    }
+                    p.next { button.do type="submit" { "Put it right" } }
+                }
+            },
+        })
+    })?
+}

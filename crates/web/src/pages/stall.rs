@@ -1,0 +1,402 @@
+//! Stall: the goods and what they are sold for.
+
+use app::App;
+use app::forms::{self, Filled, as_typed};
+use app::selling::tried_prices;
+use axum::Router;
+use axum::extract::{Form, Path, Query, State};
+use axum::response::Response;
+use axum::routing::get;
+use maud::{Markup, html};
+use measure::Problems;
+use price::{Earning, percent};
+use workshop::facts::{Fact, ProductId, SupplyKind};
+use workshop::{Product, Workshop, Worth, layer_word, worth_of, worth_of_all, worth_working};
+
+use crate::layout::{Page, Place};
+use crate::pages::Pairs;
+use crate::parts::{self, Field, fig};
+use crate::site::{Fault, Site, WHO};
+
+/// Kinds of packing that a form for a good offers.
+const PACKING_LINES: usize = 4;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new()
+        .route("/stall", get(stall))
+        .route("/stall/new", get(new).post(define))
+        .route("/stall/good/{id}", get(good).post(set_prices))
+}
+
+async fn stall(State(site): State<Site>) -> Response {
+    site.run(|app| {
+        Ok(app.look(|workshop| {
+            let goods = worth_of_all(workshop);
+            Page {
+                title: "What should I charge?".to_owned(),
+                place: Place::Stall,
+                back: None,
+                body: html! {
+                    (parts::question("What should I charge?"))
+                    @if goods.is_empty() {
+                        (parts::empty(
+                            "Goods stand here: a formula in a mould or vessel, packed one way, with what you ask for it.",
+                            "/stall/new", "Define a good"))
+                    } @else {
+                        (goods_answer(&goods))
+                        p.next {
+                            a.button.do href="/stall/new" { "Define a good" }
+                            a.button.quiet href="/books/compare" { "Compare two formats" }
+                        }
+                        table.stack {
+                            thead { tr { th { "Good" } th.n { "Low" } th.n { "Typical" } th.n { "High" } th.n { "Costs" } th.n { "Typical leaves" } } }
+                            tbody { @for worth in &goods { (good_row(worth)) } }
+                        }
+                    }
+                },
+            }
+        })?)
+    })
+    .await
+}
+
+fn goods_answer(goods: &[Worth]) -> Markup {
+    let count = |wanted: Option<bool>| {
+        let known = goods.iter().filter(|worth| worth.earning.is_some());
+        known
+            .filter(|worth| worth.leaves_something() == wanted)
+            .count()
+    };
+    let (known, losing, thin) = (
+        goods.iter().filter(|worth| worth.earning.is_some()).count(),
+        count(Some(false)),
+        count(None),
+    );
+    let words = if known == 0 {
+        "Nobody can say yet: no good has both a price and a costed lot."
+    } else if losing > 0 {
+        "More than you do for some: at its typical price a good leaves nothing."
+    } else if thin > 0 {
+        "About what you do, but not less: a low price leaves nothing."
+    } else {
+        "What you do: every good leaves something, even at its low price."
+    };
+    html! {
+        (parts::answer_words(words, &format!("Rests on {known} of {} goods: those with prices and a costed lot.", goods.len())))
+    }
+}
+
+fn good_row(worth: &Worth) -> Markup {
+    let product = worth.product;
+    html! {
+        tr {
+            td { a href={ "/stall/good/" (product.id) } { (product.name) } }
+            @if let Some(prices) = product.prices {
+                td.n data-label="Low" { (fig(prices.low.to_string())) }
+                td.n data-label="Typical" { (fig(prices.typical.to_string())) }
+                td.n data-label="High" { (fig(prices.high.to_string())) }
+            } @else {
+                td.n data-label="Low" { span.soft { "–" } }
+                td.n data-label="Typical" { a href={ "/stall/good/" (product.id) } { "set a price" } }
+                td.n data-label="High" { span.soft { "–" } }
+            }
+            td.n data-label="Costs" {
+                @if let Some(recent) = &worth.recent { (fig(recent.cost.full().to_string())) } @else { span.soft { "not known yet" } }
+            }
+            td.n data-label="Typical leaves" {
+                @if let Some(earning) = worth.earning {
+                    span {
+                        @match worth.leaves_something() {
+                            Some(false) => { (parts::verdict("no", "")) }
+                            Some(true) => { (parts::verdict("yes", "")) }
+                            None => { (parts::verdict("unproven", "")) }
+                        }
+                        (fig(earning.typical.left.to_string()))
+                    }
+                } @else { span.soft { "–" } }
+            }
+        }
+    }
+}
+
+async fn good(
+    State(site): State<Site>,
+    Path(id): Path<ProductId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
+    site.run(move |app| good_page(app, id, &Filled::new(pairs), &Problems::default()))
+        .await
+}
+
+async fn set_prices(
+    State(site): State<Site>,
+    Path(id): Path<ProductId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::set_prices(app, WHO, id, filled),
+        move |_, _| Ok(format!("/stall/good/{id}")),
+        move |app, filled, problems| good_page(app, id, filled, problems),
+    )
+    .await
+}
+
+fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let product = workshop.product(id).ok_or(Fault::Nothing("good"))?;
+        // Prices that are only being tried show what they would leave.
+        let (tried, unclear) = match tried_prices(workshop, product, typed) {
+            Ok(prices) => (prices, Problems::default()),
+            Err(unclear) => (product.prices, unclear),
+        };
+        let problems = if problems.is_empty() { &unclear } else { problems };
+        let tried = Product { prices: tried, ..product.clone() };
+        let worth = worth_of(workshop, &tried);
+        let text = |money: Option<measure::Money>| money.map_or_else(String::new, |money| as_typed(workshop, money));
+        let filled = typed
+            .clone()
+            .or("low", text(product.prices.map(|prices| prices.low)))
+            .or("typical", text(product.prices.map(|prices| prices.typical)))
+            .or("high", text(product.prices.map(|prices| prices.high)));
+        Ok(Page {
+            title: format!("What should I charge for {}?", product.name),
+            place: Place::Stall,
+            back: Some(("/stall".to_owned(), "Stall".to_owned())),
+            body: html! {
+                (parts::question(&format!("{}: what should I charge?", product.name)))
+                div data-part="answer" {
+                    (parts::problems(problems))
+                    (leaves(&worth))
+                }
+                form.sheet method="post" action={ "/stall/good/" (id) } data-live={ "/stall/good/" (id) } {
+                    div.fields {
+                        (Field::text("low", "The least you ask", filled.get("low")).keys("decimal").hint("a slow day, three for the price of two").draw(problems))
+                        (Field::text("typical", "What you usually ask", filled.get("typical")).keys("decimal").draw(problems))
+                        (Field::text("high", "The most you ask", filled.get("high")).keys("decimal").hint("a gift season, a good pitch").draw(problems))
+                    }
+                    p.next {
+                        button.do type="submit" { "Set these prices" }
+                        button.quiet type="submit" formmethod="get" { "Only try them" }
+                    }
+                }
+                div data-part="more" {
+                    (picture(&worth))
+                    @if worth.earning.is_some() { (parts::working("working-worth", &worth_working(&worth))) }
+                }
+                h2 { "What it is" }
+                (what_it_is(workshop, product))
+                p.next {
+                    a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
+                    a.button.quiet href={ "/books/compare?a=" (id) } { "Compare it with another format" }
+                }
+            },
+        })
+    })?
+}
+
+/// What each price leaves over what a unit cost lately.
+fn leaves(worth: &Worth) -> Markup {
+    let Some(recent) = &worth.recent else {
+        return html! {
+            (parts::answer_words("Nobody can say yet: no lot of it has a cost.",
+                "A lot has a cost once it is finished and everything in it was received."))
+        };
+    };
+    let rests = format!("a unit's full cost over its {}", recent.lots_word());
+    let full = recent.cost.full();
+    let Some(earning) = worth.earning else {
+        return html! {
+            (parts::answer(&full.to_string(), "and more", &format!("{rests}; below that every one sold costs you money.")))
+            (rule_of_thumb(full))
+        };
+    };
+    let typical = earning.typical;
+    html! {
+        (parts::answer(&typical.left.to_string(), &format!("left of {}", typical.price), &format!("after {full}, {rests}.")))
+        p {
+            @match worth.leaves_something() {
+                Some(true) => { (parts::verdict("yes", "yes")) " Even the low price leaves something." }
+                Some(false) => { (parts::verdict("no", "no")) " At the typical price every one sold costs you money." }
+                None => { (parts::verdict("unproven", "not always")) " The low price leaves nothing." }
+            }
+        }
+        table.stack {
+            thead { tr { th { "At the" } th.n { "Price" } th.n { "Leaves" } th.n { "Margin" } th.n { "An hour pays" } } }
+            tbody {
+                @if let Some(at) = earning.low { (rung("low price", &at)) }
+                (rung("typical price", &typical))
+                @if let Some(at) = earning.high { (rung("high price", &at)) }
+            }
+        }
+        @if typical.pays_per_hour.is_none() { p.soft { "What an hour pays is not known: a lot has no hands-on time." } }
+        (rule_of_thumb(full))
+    }
+}
+
+fn rung(word: &str, at: &Earning) -> Markup {
+    html! {
+        tr {
+            td { (word) }
+            td.n data-label="Price" { (fig(at.price.to_string())) }
+            td.n data-label="Leaves" { strong { (fig(at.left.to_string())) } }
+            td.n data-label="Margin" { @if let Some(margin) = at.margin { (fig(percent(margin))) " of price" } @else { "–" } }
+            td.n data-label="An hour pays" { @if let Some(hourly) = at.pays_per_hour { (fig(hourly.to_string())) } @else { "–" } }
+        }
+    }
+}
+
+fn rule_of_thumb(full: measure::Cost) -> Markup {
+    html! {
+        @if let Ok(twice) = price::keystone(full) {
+            p.soft { "An old rule of thumb asks twice the cost: " (fig(twice.to_string())) " (common practice, no source)." }
+        }
+    }
+}
+
+fn picture(worth: &Worth) -> Markup {
+    let Some(recent) = &worth.recent else {
+        return html! {};
+    };
+    let write = parts::money_writer(recent.cost.currency());
+    let layers = recent.layers();
+    let parts_of: Vec<_> = layers
+        .iter()
+        .map(|(layer, unit)| press::CostPart {
+            name: layer_word(*layer),
+            amount: unit.to_f64(),
+        })
+        .collect();
+    let drawn = press::cost_parts(&press::CostParts {
+        name: &worth.product.name,
+        price: worth.earning.map(|earning| earning.typical.price.to_f64()),
+        parts: &parts_of,
+        left_word: "left",
+        write: &write,
+    });
+    html! { @if let Some(drawn) = drawn { (parts::picture(&drawn)) } }
+}
+
+fn what_it_is(workshop: &Workshop, product: &Product) -> Markup {
+    html! {
+        dl.facts {
+            dt { "Formula" }
+            dd { a href={ "/bench/formula/" (product.formula) } { (workshop.formula(product.formula).map_or("?", |formula| formula.name.as_str())) } }
+            dt { "Mould or vessel" }
+            dd {
+                @if let Some(mould) = workshop.mould(product.mould) {
+                    a href={ "/bench/mould/" (product.mould) } { (mould.name) } span.soft { " · " (mould.format.word()) }
+                }
+            }
+            dt { "Packed with" }
+            dd {
+                @for (i, (supply, each)) in product.packing.iter().enumerate() {
+                    @if i > 0 { ", " }
+                    @if *each > 1 { (each) " × " }
+                    a href={ "/shelf/supply/" (supply) } { (workshop.supply(*supply).map_or("?", |supply| supply.name.as_str())) }
+                }
+                @if product.packing.is_empty() { "nothing" }
+            }
+            @if let Some(prices) = product.prices { dt { "Prices since" } dd { (parts::day(prices.since)) } }
+        }
+    }
+}
+
+async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
+    site.run(|app| new_page(app, &Filled::new(pairs), &Problems::default()))
+        .await
+}
+
+async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        |app, filled| forms::define_product(app, WHO, filled),
+        |_, done| {
+            Ok(done
+                .facts
+                .iter()
+                .find_map(|fact| match fact {
+                    Fact::ProductDefined(fact) => Some(format!("/stall/good/{}", fact.product)),
+                    _ => None,
+                })
+                .unwrap_or_else(|| "/stall".to_owned()))
+        },
+        new_page,
+    )
+    .await
+}
+
+fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    Ok(app.look(|workshop| Page {
+        title: "What is it sold as?".to_owned(),
+        place: Place::Stall,
+        back: Some(("/stall".to_owned(), "Stall".to_owned())),
+        body: html! {
+            (parts::question("What is it sold as?"))
+            @if workshop.formulas().next().is_none() {
+                (parts::empty("A good is a formula in a mould or vessel, and no formula is written down yet.", "/bench/formula/new", "Write down a formula"))
+            } @else if workshop.moulds().next().is_none() {
+                (parts::empty("A good is a formula in a mould or vessel, and no mould is entered yet.", "/bench/moulds", "Enter a mould"))
+            } @else {
+                p.doubt { "A formula in a mould or vessel, packed one way. Bars, clamshells and candles of one scent are three goods." }
+                (parts::problems(problems))
+                (new_form(workshop, filled, problems))
+            }
+        },
+    })?)
+}
+
+fn new_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
+    let formulas: Vec<_> = workshop
+        .formulas()
+        .map(|formula| (formula.id.to_string(), formula.name.clone()))
+        .collect();
+    let moulds: Vec<_> = workshop
+        .moulds()
+        .map(|mould| {
+            (
+                mould.id.to_string(),
+                format!("{} ({})", mould.name, mould.format.word()),
+            )
+        })
+        .collect();
+    let supplies: Vec<_> = std::iter::once((String::new(), "–".to_owned()))
+        .chain(
+            workshop
+                .supplies()
+                .filter(|supply| !supply.kind.is_weighed())
+                .map(|supply| {
+                    (
+                        supply.id.to_string(),
+                        format!("{} ({})", supply.name, supply.kind.word()),
+                    )
+                }),
+        )
+        .collect();
+    let lines = filled.lines("packing").max(PACKING_LINES);
+    html! {
+        form.sheet method="post" action="/stall/new" {
+            div.fields {
+                (Field::text("name", "Name", filled.get("name")).hint("as on the stall: Harbour Fig snap bar").draw(problems))
+                (parts::select("formula", "Formula", filled.get("formula"), &formulas, "", problems))
+                (parts::select("mould", "Mould or vessel", filled.get("mould"), &moulds, "", problems))
+            }
+            fieldset id=(parts::id_of("packing")) {
+                legend { "Each one is packed with" }
+                @if let Some(problem) = problems.of("packing") { p.problem { (problem.wrong) "; " (problem.accepted) } }
+                @if supplies.len() > 1 {
+                    @for i in 0..lines {
+                        @let (which, each) = (format!("packing[{i}].supply"), format!("packing[{i}].each"));
+                        div.fields {
+                            (parts::select(&which, if i == 0 { "Wick, vessel, wrap or label" } else { "And" }, filled.get(&which), &supplies, "", problems))
+                            (Field::text(&each, "How many", if filled.has(&each) { filled.get(&each) } else { "1" }).keys("numeric").draw(problems))
+                        }
+                    }
+                } @else {
+                    p.soft { "No " (SupplyKind::Wick.word()) ", vessel, wrap or label stands on the shelf. " a href="/shelf/new?kind=wrap" { "Enter one" } " first if each unit is packed with something." }
+                }
+            }
+            p.next { button.do type="submit" { "Define it" } }
+        }
+    }
+}

@@ -1,0 +1,198 @@
+use axum::http::StatusCode;
+
+use crate::made;
+use crate::site::{Site, query};
+
+/// From about a pound of wax, seven clamshells at 5 to 8 or eleven bars at 4 to
+/// 6. Common practice, no source.
+const SAME_WAX: [(&str, &str); 16] = [
+    ("wax", "16 oz"),
+    ("currency", "USD"),
+    ("formats[0].name", "clamshell"),
+    ("formats[0].units", "7"),
+    ("formats[0].price.low", "5"),
+    ("formats[0].price.typical", "6"),
+    ("formats[0].price.high", "8"),
+    ("formats[0].unit_cost", "1.40"),
+    ("formats[0].minutes", "30 min"),
+    ("formats[1].name", "bar"),
+    ("formats[1].units", "11"),
+    ("formats[1].price.low", "4"),
+    ("formats[1].price.typical", "5"),
+    ("formats[1].price.high", "6"),
+    ("formats[1].unit_cost", "1.10"),
+    ("formats[1].minutes", "40 min"),
+];
+
+fn with(changes: &[(&'static str, &'static str)]) -> String {
+    let changed = SAME_WAX.map(|(name, text)| {
+        let change = changes.iter().find(|(known, _)| *known == name);
+        change.copied().unwrap_or((name, text))
+    });
+    format!("/books/compare?{}", query(&changed))
+}
+
+#[tokio::test]
+async fn two_formats_of_the_same_wax_are_compared_on_an_empty_journal() {
+    let site = Site::empty();
+    let page = site.get(&with(&[])).await;
+    page.is(StatusCode::OK)
+        .says("Does the new format earn more?")
+        // Seven at 5 to 8 are 35 to 56, eleven at 4 to 6 are 44 to 66.
+        .says("42.00 USD 35.00 USD to 56.00 USD")
+        .says("55.00 USD 44.00 USD to 66.00 USD")
+        // 55 - 11 × 1.10 against 42 - 7 × 1.40, and (32.20 + 12.10) ÷ 11.
+        .says("42.90 USD 31.90 USD to 53.90 USD")
+        .says("32.20 USD 25.20 USD to 46.20 USD")
+        .says("4.03 USD")
+        .says("Working");
+    assert!(page.html.contains("<svg"));
+}
+
+#[tokio::test]
+async fn bars_at_three_take_thirty_three() {
+    let site = Site::empty();
+    let page = site.get(&with(&[("formats[1].price.low", "3")])).await;
+    page.is(StatusCode::OK)
+        .says("55.00 USD 33.00 USD to 66.00 USD");
+}
+
+#[tokio::test]
+async fn the_page_and_the_interface_say_the_same() {
+    let input: price::CompareFormatsInput = serde_json::from_value(serde_json::json!({
+        "wax": "16 oz",
+        "formats": [
+            { "name": "clamshell", "units": 7, "unit_cost": "1.40 USD", "minutes": "30 min",
+              "price": { "low": "5 USD", "typical": "6 USD", "high": "8 USD" } },
+            { "name": "bar", "units": 11, "unit_cost": "1.10 USD", "minutes": "40 min",
+              "price": { "low": "4 USD", "typical": "5 USD", "high": "6 USD" } },
+        ],
+    }))
+    .unwrap();
+    let output = price::compare_formats(&input).unwrap();
+    let page = Site::empty().get(&with(&[])).await;
+    let (first, rest) = output.verdict.split_once(". ").unwrap();
+    page.says(first).says(rest);
+    for step in output.working.steps() {
+        page.says(&step.result).says(&step.numbers);
+    }
+}
+
+#[tokio::test]
+async fn an_empty_comparison_asks_and_does_not_complain() {
+    let site = Site::empty();
+    let page = site.get("/books/compare").await;
+    page.is(StatusCode::OK)
+        .says("Write down both formats")
+        .does_not_say("cannot be compared");
+    assert_eq!(page.stands_in("wax"), "16 oz");
+    assert!(page.wrong_boxes().is_empty());
+}
+
+#[tokio::test]
+async fn what_cannot_be_compared_is_said_beside_its_box() {
+    let site = Site::empty();
+    let path = with(&[
+        ("formats[1].units", "eleven"),
+        ("formats[0].price.low", "9"),
+        ("wax", "16 parsecs"),
+    ]);
+    let page = site.get(&path).await;
+    page.is(StatusCode::OK).says("That cannot be compared yet");
+    assert_eq!(
+        page.wrong_boxes(),
+        ["wax", "formats[0].price.low", "formats[1].units"]
+    );
+    assert_eq!(page.stands_in("formats[1].units"), "eleven");
+}
+
+#[tokio::test]
+async fn a_good_brings_its_own_figures_to_the_comparison() {
+    let site = made::bars(true).await;
+    site.post(
+        "/stall/good/1",
+        &[("low", "4"), ("typical", "5"), ("high", "6")],
+    )
+    .await
+    .went("/stall/good/1");
+    let page = site.get("/books/compare?a=1").await;
+    page.is(StatusCode::OK)
+        .says("Harbour Fig bar: 11 units from 16.0 oz of wax in its one costed lot.");
+    let names = [
+        "wax",
+        "wage",
+        "formats[0].units",
+        "formats[0].price.low",
+        "formats[0].minutes",
+    ];
+    assert_eq!(
+        names.map(|name| page.stands_in(name)),
+        ["16.0 oz", "18.00 USD", "11", "4.00 USD", "40 min"]
+    );
+    // 21.238 less 12.00 of time, over 11: time is charged at the wage instead.
+    assert_eq!(page.stands_in("formats[0].unit_cost"), "0.84 USD");
+}
+
+#[tokio::test]
+async fn a_lot_has_its_cost_in_layers_with_working() {
+    let site = made::bars(true).await;
+    // As reckoned by hand in the test of what a price leaves.
+    let page = site.get("/books/lot/1").await;
+    page.is(StatusCode::OK)
+        .says("What did it cost me?")
+        .says("1.93 USD a unit, for each of 11")
+        .says("Material cost 0.66 USD a unit, 7.24 USD the lot")
+        .says("Making cost 1.75 USD a unit, 19.24 USD the lot")
+        .says("Full cost 1.93 USD a unit, 21.24 USD the lot")
+        .says("soy wax materials 0.26 USD 2.86 USD")
+        .says("16 oz × 28.60 USD ÷ 160 oz")
+        .says("21.24 USD ÷ 11");
+    site.get("/books")
+        .await
+        .says("Lot 261004-1 Harbour Fig bar 11 0.66 USD 1.75 USD 1.93 USD");
+}
+
+#[tokio::test]
+async fn a_lot_of_unpriced_supplies_says_which_and_leads_to_their_delivery() {
+    let site = made::bars(false).await;
+    let page = site.get("/books/lot/1").await;
+    page.is(StatusCode::OK)
+        .says("not everything in it has a price")
+        .says("soy wax write down its delivery")
+        .says("film bag write down its delivery")
+        .does_not_say("Material cost");
+    assert!(
+        page.html
+            .contains("/shelf/receive?supply=1&amp;supply=2&amp;supply=3")
+    );
+    made::buy(&site).await;
+    site.get("/books/lot/1").await.says("1.93 USD a unit");
+}
+
+#[tokio::test]
+async fn the_books_lead_with_what_pays_an_hour_best() {
+    let site = made::bars(true).await;
+    site.get("/books")
+        .await
+        .says("no good has both a price and a costed lot");
+    site.post(
+        "/stall/good/1",
+        &[("low", "4"), ("typical", "5"), ("high", "6")],
+    )
+    .await
+    .went("/stall/good/1");
+    // 55 less 21.238, and the 12.00 of wage back, for two thirds of an hour.
+    site.get("/books")
+        .await
+        .says("68.64 USD for an hour of Harbour Fig bar");
+}
+
+#[tokio::test]
+async fn empty_books_offer_the_comparison() {
+    let site = Site::empty();
+    let page = site.get("/books").await;
+    page.is(StatusCode::OK)
+        .says("None is finished yet.")
+        .says("Compare two formats");
+    site.get("/books/lot/1").await.is(StatusCode::NOT_FOUND);
+}

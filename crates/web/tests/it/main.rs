@@ -1,0 +1,13 @@
+//! The pages, asked as a browser asks.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a helper of a test stops it where something is missing"
+)]
+
+mod books;
+mod made;
+mod settings;
+mod shelf;
+mod site;
+mod stall;

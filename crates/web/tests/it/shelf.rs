@@ -1,0 +1,171 @@
+use axum::http::StatusCode;
+
+use crate::made;
+use crate::site::Site;
+
+#[tokio::test]
+async fn an_empty_shelf_names_the_first_verb() {
+    let site = Site::empty();
+    site.get("/shelf")
+        .await
+        .is(StatusCode::OK)
+        .says("Enter a supply")
+        .does_not_say("On hand");
+    site.get("/shelf/receive")
+        .await
+        .is(StatusCode::OK)
+        .says("Enter a supply");
+}
+
+#[tokio::test]
+async fn a_supply_is_entered_and_amended() {
+    let site = Site::set_up().await;
+    let wax = [
+        ("kind", "wax"),
+        ("name", "soy wax"),
+        ("max_load", "10 % of wax"),
+    ];
+    site.post("/shelf/new", &wax).await.went("/shelf/supply/1");
+    let page = site.get("/shelf/supply/1").await;
+    page.is(StatusCode::OK)
+        .says("soy wax: how much is on hand?");
+    assert_eq!(page.stands_in("max_load"), "10 % of wax");
+    let better = [("name", "soy container wax"), ("max_load", "9 % of total")];
+    site.post("/shelf/supply/1", &better)
+        .await
+        .went("/shelf/supply/1");
+    site.get("/shelf").await.says("soy container wax");
+}
+
+#[tokio::test]
+async fn a_load_without_its_base_is_refused_beside_its_box() {
+    let site = Site::set_up().await;
+    let wax = [("kind", "wax"), ("name", "soy wax"), ("max_load", "10 %")];
+    let page = site.post("/shelf/new", &wax).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["max_load"]);
+    assert_eq!(page.stands_in("name"), "soy wax");
+    assert_eq!(page.stands_in("max_load"), "10 %");
+    site.get("/shelf/supply/1").await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn freight_is_in_the_landed_cost() {
+    let site = made::bars(true).await;
+    // 6 of freight over 60 paid is a tenth on every line.
+    let page = site.get("/shelf/delivery/1").await;
+    page.is(StatusCode::OK)
+        .says("66.00 USD")
+        .says("6.00 USD of it is freight, shared by what each line cost.")
+        .says("26.00 USD 28.60 USD")
+        .says("24.00 USD 26.40 USD")
+        .says("10.00 USD 11.00 USD")
+        .says("26.00 USD + 6.00 USD × 26.00 USD ÷ 60.00 USD");
+    // 28.60 for 10 lb; a pound of it went into the pot.
+    let page = site.get("/shelf").await;
+    page.says("soy wax 144.0 oz 2.86 USD per lb 25.74 USD")
+        .says("film bag 89 0.11 USD each 9.79 USD");
+    let page = site.get("/shelf/supply/1").await;
+    page.says("144.0 oz 4082 g")
+        .says("160 oz came in, 16 oz was used.")
+        .says("Lot 261004-1");
+}
+
+#[tokio::test]
+async fn several_lines_are_refused_together_and_kept() {
+    let site = made::bars(false).await;
+    let typed = [
+        ("lines[0].supply", "1"),
+        ("lines[0].amount", "ten pounds"),
+        ("lines[0].paid", "26.00"),
+        ("lines[1].supply", "3"),
+        ("lines[1].amount", "100"),
+        ("lines[1].paid", ""),
+        ("freight", "6"),
+    ];
+    let page = site.post("/shelf/receive", &typed).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["lines[0].amount", "lines[1].paid"]);
+    assert_eq!(page.stands_in("lines[0].amount"), "ten pounds");
+    assert_eq!(page.stands_in("lines[0].paid"), "26.00");
+    assert_eq!(page.stands_in("freight"), "6");
+}
+
+#[tokio::test]
+async fn more_lines_keep_what_was_typed() {
+    let site = made::bars(false).await;
+    let page = site
+        .get("/shelf/receive?lines%5B0%5D.supply=1&lines%5B0%5D.amount=10+lb&lines_wanted=8")
+        .await;
+    page.is(StatusCode::OK)
+        .says("Line 8")
+        .does_not_say("Line 9");
+    assert_eq!(page.stands_in("lines[0].amount"), "10 lb");
+}
+
+#[tokio::test]
+async fn what_was_used_and_never_received_is_asked_for_all_at_once() {
+    let site = made::bars(false).await;
+    let page = site.get("/shelf").await;
+    page.says("not received 16.0 oz used")
+        .says("3 of them were used and never received");
+    assert!(
+        page.html
+            .contains("/shelf/receive?supply=1&amp;supply=2&amp;supply=3")
+    );
+    let page = site.get("/shelf/receive?supply=1&supply=2&supply=3").await;
+    for supply in 1..=3 {
+        let chosen = format!("<option value=\"{supply}\" selected>");
+        assert!(page.html.contains(&chosen), "{chosen}");
+    }
+}
+
+#[tokio::test]
+async fn more_used_than_received_does_not_add_up() {
+    let site = made::bars(true).await;
+    let fields = [("amount", "0.5 lb"), ("paid", "1.50"), ("reason", "")];
+    let page = site.post("/shelf/delivery/1/line/0", &fields).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["reason"]);
+    assert_eq!(page.stands_in("amount"), "0.5 lb");
+    let fields = [
+        ("amount", "0.5 lb"),
+        ("paid", "1.50"),
+        ("reason", "read the wrong line"),
+    ];
+    site.post("/shelf/delivery/1/line/0", &fields)
+        .await
+        .went("/shelf/delivery/1");
+    site.get("/shelf").await.says("does not add up -8.00 oz");
+    site.get("/shelf/supply/1")
+        .await
+        .says("More was used than ever came in");
+}
+
+#[tokio::test]
+async fn a_name_is_text_and_never_markup() {
+    let site = Site::set_up().await;
+    let wax = [("kind", "wax"), ("name", "<script>alert(1)</script>")];
+    site.post("/shelf/new", &wax).await.went("/shelf/supply/1");
+    for path in ["/shelf", "/shelf/supply/1", "/shelf/receive"] {
+        let page = site.get(path).await;
+        assert!(!page.html.contains("<script>alert"), "{path}");
+        assert!(page.html.contains("&lt;script&gt;alert"), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn nothing_at_an_address_is_said_so() {
+    let site = Site::set_up().await;
+    for path in [
+        "/shelf/supply/9",
+        "/shelf/delivery/9",
+        "/shelf/delivery/9/line/0",
+    ] {
+        site.get(path).await.is(StatusCode::NOT_FOUND);
+    }
+    let fields = [("amount", "1 lb"), ("paid", "1"), ("reason", "a slip")];
+    site.post("/shelf/delivery/9/line/0", &fields)
+        .await
+        .is(StatusCode::NOT_FOUND);
+}
