@@ -84,6 +84,9 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
                 Err(problems) => (parts::problems(problems)),
             }
         }
+        @if workshop.settings().is_none() {
+            p.note { "This is a first answer, for wax and a load that are only examples. Write yours below and it follows; nothing has to be set up first." }
+        }
         form.sheet method="get" action="/quick" data-live="/quick" {
             div.fields {
                 (Field::text("wax", "Wax", filled.get("wax")).draw(&problems))
