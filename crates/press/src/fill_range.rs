@@ -23,7 +23,9 @@ pub struct FillRange<'a> {
     pub noun: Noun<'a>,
     /// How many are to be filled.
     pub want: usize,
-    /// The amount advised.
+    /// The amount that is as likely enough as not: what they take.
+    pub middle: f64,
+    /// The amount advised, which is enough with some chance.
     pub advised: f64,
     /// The amount that fills them nineteen times in twenty is below `high`,
     /// and above `low` as often: the 5 % and 95 % points.
@@ -44,13 +46,14 @@ pub fn fill_range(input: &FillRange) -> Option<Picture> {
     let FillRange {
         noun,
         want,
+        middle,
         advised,
         low,
         high,
         write,
         ..
     } = *input;
-    if ![advised, low, high].iter().all(|figure| figure.is_finite()) || low > high {
+    if ![middle, advised, low, high].iter().all(|figure| figure.is_finite()) || low > high {
         return None;
     }
     let pours: Vec<EarlierPour> = input
@@ -74,10 +77,10 @@ pub fn fill_range(input: &FillRange) -> Option<Picture> {
                 "{} of {} filled; {want} needs about {}",
                 last.full,
                 last.of,
-                write(advised)
+                write(middle)
             )
         }
-        _ => format!("{} {needs} about {}", noun.counted(want), write(advised)),
+        _ => format!("{} {needs} about {}", noun.counted(want), write(middle)),
     };
     let mut said = vec![format!(
         "Melt {} for {}. What is needed lies between {} and {}, nine times in ten.",

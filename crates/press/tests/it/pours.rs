@@ -33,6 +33,7 @@ pub(crate) fn advised(pours: &[EarlierPour]) -> Option<Picture> {
     fill_range(&FillRange {
         noun: BAR,
         want: 12,
+        middle: 19.5,
         advised: 19.5,
         low: 18.9,
         high: 20.2,

@@ -74,6 +74,7 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
         fill_range(&FillRange {
             noun,
             want: n(a),
+            middle: b,
             advised: b,
             low: b.min(c),
             high: b.max(c),

@@ -274,7 +274,7 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
     html! {
         div.bench data-awake="" {
             h1.what { (slip) }
-            p.running { "Both ways are fine. Choose what you would rather have." }
+            p.running { "There are two ways on. Choose what you would rather have." }
             div.ways {
                 @if let Some(keep) = &ways.keep_formula {
                     form method="post" action={ "/pour/" (pour.id) "/slip" } {
