@@ -408,6 +408,32 @@ impl Advice {
         Some(self.learned.as_ref()?.chance(melt.grams(), units))
     }
 
+    /// The same chance in words: `about 83 times in 100`.
+    pub fn chance_in_words(&self, melt: Mass, units: u32) -> Option<String> {
+        let times = 100.0 * self.chance(melt, units)?;
+        // What is drawn a few thousand times is never quite certain.
+        Some(if times > 99.5 {
+            "more than 99 times in 100".to_owned()
+        } else if times < 0.5 {
+            "less than once in 100".to_owned()
+        } else {
+            match figure(times, 0).as_str() {
+                "1" => "about once in 100".to_owned(),
+                times => format!("about {times} times in 100"),
+            }
+        })
+    }
+
+    /// Cavities to reckon with for so many units: whole moulds; a vessel can
+    /// always be followed by a few more.
+    pub fn room_for(&self, units: u32) -> u32 {
+        if self.history.cavities <= 1 {
+            units.saturating_add((units / 4).max(3))
+        } else {
+            cavities_ready(self.history.cavities, units)
+        }
+    }
+
     /// How many pours were learned from.
     pub const fn n_used(&self) -> usize {
         self.used.len()

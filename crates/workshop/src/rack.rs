@@ -239,6 +239,8 @@ pub struct LotBalance {
     pub expected: Ratio,
     /// Whether the loss is so far above the expected one that it wants an answer.
     pub ask: bool,
+    /// Whether more came out than went in, beyond what the scale explains.
+    pub is_too_much: bool,
     /// How they were found.
     pub working: Working,
 }
@@ -310,6 +312,7 @@ pub fn lot_balance(workshop: &Workshop, pour: &Pour) -> Option<LotBalance> {
         unaccounted_share: share,
         expected,
         ask,
+        is_too_much: -balance.unaccounted > made.readability,
         working,
     })
 }

@@ -717,6 +717,11 @@ impl Workshop {
             .filter_map(|id| self.pours.get(id))
     }
 
+    /// How many pours have been begun for one mould.
+    pub fn n_pours_of_mould(&self, mould: MouldId) -> usize {
+        self.pours_of_mould.get(&mould).map_or(0, Vec::len)
+    }
+
     /// The recipe a pour was made by.
     pub fn recipe_of(&self, pour: &Pour) -> Option<&Recipe> {
         self.formulas.get(&pour.formula)?.at(pour.revision)
