@@ -7,6 +7,8 @@
 
 mod books;
 mod made;
+mod moulds;
+mod rack;
 mod settings;
 mod shelf;
 mod site;

@@ -1,0 +1,152 @@
+use app::forms::{self, Filled};
+use axum::http::StatusCode;
+use workshop::facts::PourId;
+
+use crate::made;
+use crate::site::Site;
+
+const LOT: PourId = PourId(1);
+
+#[tokio::test]
+async fn an_empty_rack_names_the_first_verb() {
+    let site = Site::set_up().await;
+    site.get("/rack")
+        .await
+        .is(StatusCode::OK)
+        .says("Nothing has been poured yet.")
+        .says("Start a pour");
+    site.get("/rack/7")
+        .await
+        .is(StatusCode::NOT_FOUND)
+        .says("There is no such lot");
+}
+
+#[tokio::test]
+async fn a_curing_lot_may_not_be_sold_yet() {
+    let site = made::bars(true).await;
+    site.get("/rack")
+        .await
+        .is(StatusCode::OK)
+        .says("No lot may be sold yet.")
+        .says("1 curing, the next ready on 7 Oct 2026.")
+        .says("Lot 261004-1 Harbour Fig bar · 11 good curing 3 days more, 7 Oct 2026");
+    site.get("/rack/1")
+        .await
+        .is(StatusCode::OK)
+        .says("May this lot be sold? Lot 261004-1 · Harbour Fig bar Not yet Curing until 7 Oct 2026. 3 days more.")
+        .says("11 good");
+}
+
+#[tokio::test]
+async fn unit_weights_are_added_shown_and_struck_with_a_reason() {
+    let site = made::bars(true).await;
+    site.get("/rack/1").await.says("No unit was weighed yet.");
+    site.post("/rack/1/units", &[("weights", "1.5, 1.6 oz; 1.9")])
+        .await
+        .went("/rack/1");
+    site.get("/rack/1")
+        .await
+        .says("3 snap bars weigh 1.67 oz on average")
+        .says("Rests on 3 units.")
+        .says("The next unit weighs");
+
+    let page = site.get("/rack/1/strike?nth=2").await;
+    page.is(StatusCode::OK)
+        .says("Was this weight wrong? 1.9 oz");
+    let page = site
+        .post("/rack/1/strike", &[("nth", "2"), ("reason", "")])
+        .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["reason"]);
+    let struck = [("nth", "2"), ("reason", "two on the scale")];
+    site.post("/rack/1/strike", &struck).await.went("/rack/1");
+    site.get("/rack/1")
+        .await
+        .says("Rests on 2 units.")
+        .says("1.9 oz struck, counts no more");
+    site.get("/rack/1/strike?nth=2")
+        .await
+        .is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_weight_that_cannot_be_read_is_said_beside_its_box() {
+    let site = made::bars(true).await;
+    let page = site
+        .post("/rack/1/units", &[("weights", "1.5, 1.6.2 oz")])
+        .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["weights"]);
+    assert_eq!(page.stands_in("weights"), "1.5, 1.6.2 oz");
+    page.says("No unit was weighed yet.");
+}
+
+#[tokio::test]
+async fn a_lot_is_held_and_released_each_with_its_reason() {
+    let site = made::bars(true).await;
+    let page = site.post("/rack/1/hold", &[("reason", " ")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["reason"]);
+    site.post("/rack/1/hold", &[("reason", "it sweats")])
+        .await
+        .went("/rack/1");
+    site.get("/rack/1")
+        .await
+        .says("No It is on hold. Why: it sweats")
+        .says("Release it");
+    site.get("/rack")
+        .await
+        .says("hold it sweats")
+        .says("1 on hold.");
+    site.post("/rack/1/hold", &[("reason", "again")])
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("it is held already");
+    site.post("/rack/1/release", &[("reason", "it was only dew")])
+        .await
+        .went("/rack/1");
+    site.get("/rack/1").await.says("Not yet Curing");
+}
+
+#[tokio::test]
+async fn what_is_missing_is_asked_about() {
+    let site = made::bars(true).await;
+    // 17.92 oz in, 11 bars of 1.5 oz: 1.42 oz or 7.9 % is in neither.
+    let weights = Filled::of([("weights", "1.5 oz, 1.5 oz")]);
+    forms::weigh_units(&site.app, "test", LOT, &weights).unwrap();
+    site.get("/rack/1")
+        .await
+        .says("Not accounted for 1.42 oz (40.3 g) , 7.9 %")
+        .says("Drips, or jug not scraped?");
+}
+
+#[tokio::test]
+async fn a_lot_leads_to_its_pour_cost_formula_mould_and_good() {
+    let site = made::bars(true).await;
+    let page = site.get("/rack/1").await;
+    for path in [
+        "/pour/1",
+        "/books/lot/1",
+        "/bench/formula/1",
+        "/bench/mould/1",
+        "/stall/good/1",
+    ] {
+        assert!(page.html.contains(&format!("href=\"{path}\"")), "{path}");
+        site.get(path).await.is(StatusCode::OK);
+    }
+}
+
+#[tokio::test]
+async fn a_page_before_a_lot_shows_older_ones() {
+    let site = made::bars(true).await;
+    site.get("/rack?before=1")
+        .await
+        .is(StatusCode::OK)
+        .says("What stood on the rack before?")
+        .does_not_say("261004-1");
+    site.get("/rack?before=2").await.says("261004-1");
+    site.get("/rack?before=soon")
+        .await
+        .is(StatusCode::OK)
+        .says("What may be sold?");
+}
