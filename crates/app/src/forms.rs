@@ -754,6 +754,17 @@ pub fn weigh(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done
     })
 }
 
+/// Notes what the empty pot weighs: `weight`.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem when it cannot be read.
+pub fn weigh_pot(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        decide::weigh_pot(workshop, pour, scale_weight(workshop, filled)?)
+    })
+}
+
 /// Puts right a weight: `portion`, `weight` and `reason`.
 ///
 /// # Errors

@@ -226,10 +226,13 @@ pub struct Step {
     pub target: String,
     /// The same in the other system.
     pub also: String,
-    /// What the pot holds before.
+    /// What the scale reads before: what is in the pot, and the pot itself
+    /// where it was not tared away.
     pub before: String,
-    /// What it holds after.
+    /// What it reads after.
     pub after: String,
+    /// What the empty pot weighs, where it stays on the scale.
+    pub pot: Option<String>,
     /// The unit a bare figure is taken in.
     pub unit: &'static str,
     /// The target and the scale's step in that unit, for the bar.
@@ -250,7 +253,12 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
     let unit = scale_unit(workshop);
     let places = places(workshop);
     let target = pour.targets.get(at).map_or(Mass::ZERO, Typed::value);
-    let before = pour.put_in();
+    let tare = pour
+        .tare
+        .as_ref()
+        .map(Typed::value)
+        .filter(|tare| !tare.is_zero());
+    let before = pour.put_in() + tare.unwrap_or_default();
     let typed = |mass: Mass| mass.typed(unit, places).to_string();
     let step = workshop
         .settings()
@@ -264,6 +272,7 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
         also: in_system(target, workshop.system().other()).to_string(),
         before: typed(before),
         after: typed(before + target),
+        pot: tare.map(typed),
         unit: unit.symbol(),
         bar: Bar {
             target: target.to_f64(unit),

@@ -11,9 +11,9 @@ use crate::Refusal;
 use crate::facts::{
     AfterSlip, Amount, CountCorrected, Demoulded, DyeDose, Fact, Format, FormulaDefined, FormulaId,
     FormulaRevised, FreightSpread, IngredientCorrected, IngredientWeighed, LotHeld, LotReleased,
-    MouldDefined, MouldId, PartFill, Portion, PourCount, PourFinished, PourId, PourRescaled,
-    PourStarted, Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId,
-    ReceiptLine, Recipe, Settings, SupplyAmended, SupplyDefined, SupplyId, SupplyKind,
+    MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourCount, PourFinished, PourId,
+    PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected,
+    ReceiptId, ReceiptLine, Recipe, Settings, SupplyAmended, SupplyDefined, SupplyId, SupplyKind,
     SupplyReceived, UnitWeighed, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
 use crate::state::{Pour, Stage, Workshop};
@@ -584,6 +584,22 @@ pub fn start_pour(
         wanted,
         portions,
     }))
+}
+
+/// Notes what the empty pot weighs; it then stays on the scale untared. A
+/// weight of nothing says that it is tared away after all.
+///
+/// # Errors
+///
+/// [`Refusal::WrongStage`] once everything is weighed.
+pub fn weigh_pot(workshop: &Workshop, pour: PourId, weight: Typed<Mass>) -> Decision {
+    let found = known_pour(workshop, pour)?;
+    at_stage(
+        found,
+        &[Stage::Weighing],
+        "the pot is weighed before it is filled",
+    )?;
+    Ok(fact(PotWeighed { pour, weight }))
 }
 
 /// Notes what went into the pot.

@@ -505,6 +505,14 @@ facts! {
         /// What to weigh, in order.
         portions: Vec<Portion>,
     }
+    /// The empty pot was weighed: it stays on the scale untared, so that every
+    /// reading has it in.
+    PotWeighed 1 {
+        /// Which pour.
+        pour: PourId,
+        /// What the empty pot weighs.
+        weight: Typed<Mass>,
+    }
     /// An ingredient went into the pot, and the scale said this much.
     IngredientWeighed 1 {
         /// Which pour.

@@ -226,6 +226,8 @@ pub struct Pour {
     pub portions: Vec<Portion>,
     /// What to aim at now, after any re-scaling; in the order of the portions.
     pub targets: Vec<Typed<Mass>>,
+    /// What the empty pot weighs, when it stays on the scale untared.
+    pub tare: Option<Typed<Mass>>,
     /// What has gone into the pot of each portion.
     pub weighed: Vec<Option<Typed<Mass>>>,
     /// Slips of the hand and how they were met.
@@ -449,6 +451,7 @@ impl Workshop {
                     weighed: vec![None; fact.portions.len()],
                     portions: fact.portions.clone(),
                     targets,
+                    tare: None,
                     slips: Vec::new(),
                     wax_at: None,
                     room_at: None,
@@ -464,6 +467,9 @@ impl Workshop {
                 }
                 self.open_pours.push(pour.id);
                 self.pours.insert(fact.pour, pour);
+            }
+            Fact::PotWeighed(fact) => {
+                self.with_pour(fact.pour, |pour| pour.tare = Some(fact.weight.clone()));
             }
             Fact::IngredientWeighed(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
             Fact::IngredientCorrected(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),

@@ -27,6 +27,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/pour/{id}", get(show))
         .route("/pour/{id}/sheet", get(sheet))
         .route("/pour/{id}/stickers", get(stickers))
+        .route("/pour/{id}/pot", post(pot))
         .route("/pour/{id}/weigh", post(weigh))
         .route("/pour/{id}/correct", get(correction).post(correct))
         .route("/pour/{id}/slip", post(slip))
@@ -227,7 +228,10 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
             (steps(workshop, pour, at))
             h1.what { (step.name) }
             p.target { (fig(&step.target)) " " span.also { (fig(&step.also)) } }
-            p.running { "Pot holds " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) } }
+            p.running {
+                "Pot reads " strong { (fig(&step.before)) } ", then " strong { (fig(&step.after)) }
+                @if let Some(pot) = &step.pot { span.soft { " · the pot itself is " (fig(pot)) } }
+            }
             (maud::PreEscaped(bar(&step).svg))
             form method="post" action={ "/pour/" (pour.id) "/weigh" } data-keep={ "weigh-" (pour.id) "-" (at) } {
                 input type="hidden" name="portion" value=(at);
@@ -240,6 +244,17 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 p.next {
                     button.do type="submit" { "It is in" }
                     button type="submit" name="as_planned" value=(step.target) { span { "Exactly " (fig(&step.target)) } }
+                }
+            }
+            details {
+                summary { @if step.pot.is_some() { "The pot weighs something else" } @else { "The pot is not tared away" } }
+                form method="post" action={ "/pour/" (pour.id) "/pot" } {
+                    div.field {
+                        label for="f-pot" { "The empty pot weighs" }
+                        input #f-pot type="text" name="weight" inputmode="decimal" autocomplete="off" aria-describedby="f-pot-more";
+                        span.hint #f-pot-more { "it then stays in every reading; 0 if it is tared after all" }
+                    }
+                    p.next { button type="submit" { "Keep it in the readings" } }
                 }
             }
         }
@@ -510,6 +525,20 @@ fn weighed_so_far(workshop: &Workshop, pour: &Pour) -> Markup {
             p.soft { "Poured " (parts::day(day)) @if !temperatures.is_empty() { " · " (temperatures) } }
         }
     }
+}
+
+async fn pot(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| forms::weigh_pot(app, WHO, id, filled),
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
 }
 
 async fn weigh(
