@@ -344,18 +344,21 @@ fn balance_step(pour: &Pour, idx: usize, of: usize, system: System, working: &mu
     let Some(balance) = Balance::of(pour) else {
         return;
     };
+    // All terms to the same place, so that they add up on paper too.
+    let places = if system == System::Metric { 1 } else { 2 };
+    let show = |grams: f64| mass(grams).typed(system.mass_unit(), places);
     working.step(
         format!("Pour {} of {of}: not accounted for", idx + 1),
         "put in − in goods − poured back",
         format!(
             "{} − {} − {}",
-            show(balance.put_in, system),
-            show(balance.in_goods, system),
-            show(balance.poured_back, system)
+            show(balance.put_in),
+            show(balance.in_goods),
+            show(balance.poured_back)
         ),
         format!(
             "{} ({})",
-            show(balance.unaccounted, system),
+            show(balance.unaccounted),
             percent(balance.unaccounted_share)
         ),
         if balance.part_unknown {
