@@ -88,11 +88,17 @@ pub fn first_comparison(workshop: &Workshop, filled: Filled) -> Filled {
         workshop.reading(),
     );
     let wax = wax.ok().map(|wax| wax.value());
+    let shape = |product: &Product| workshop.mould(product.mould).map(|mould| mould.format);
+    let shapes = goods.map(|product| product.and_then(shape));
     for (i, product) in goods.into_iter().enumerate() {
         let Some(product) = product else {
             continue;
         };
-        let format = workshop::format_of(workshop, product, wax);
+        let mut format = workshop::format_of(workshop, product, wax);
+        // What tells the two apart is enough of a name, and the shorter one.
+        if let Some(shape) = shapes[i].filter(|_| shapes[0] != shapes[1]) {
+            format.name = Some(shape.word().to_owned());
+        }
         let units = format.units.map(|units| units.to_string());
         for (part, text) in [
             ("name", format.name),

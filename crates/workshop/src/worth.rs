@@ -125,7 +125,7 @@ pub fn layer_of(cost: &UnitCost, layer: Layer) -> Option<Cost> {
 pub const fn layer_word(layer: Layer) -> &'static str {
     match layer {
         Layer::Material => "materials",
-        Layer::Wrap => "vessel, wrap and label",
+        Layer::Wrap => "packing",
         Layer::Time => "hands-on time",
         Layer::Overhead => "overhead",
     }

@@ -331,9 +331,9 @@ fn verdict(output: &CompareFormatsOutput) -> Markup {
         (parts::answer_words(&format!("{answer}."), turns))
         @for equal in &output.equal_at {
             p {
-                (earns_more(equal.more_per_batch)) " a batch"
-                @if let Some(hourly) = equal.more_per_hour { ", " (earns_more(hourly)) " an hour" }
-                span.soft { ", whatever " (equal.format) " and " (equal.against) " sell for within their prices." }
+                "Over the whole of both price ranges the " (equal.format) " earns more a batch: " (earns_more(equal.more_per_batch))
+                @if let Some(hourly) = equal.more_per_hour { "; more an hour: " (earns_more(hourly)) }
+                "."
             }
         }
         @for note in &output.notes { p.soft { (note) } }
@@ -369,14 +369,18 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
                     @let (low, typical, high) = (field("price.low"), field("price.typical"), field("price.high"));
                     fieldset {
                         legend { @if i == 0 { "What you sell now" } @else { "The new format" } }
-                        div.fields {
+                        div.fields.tight {
                             (Field::text(&name, "It is a", filled.get(&name)).hint(if i == 0 { "such as clamshell" } else { "such as bar" }).draw(problems))
-                            (Field::text(&units, "Units from that wax", filled.get(&units)).keys("numeric").draw(problems))
+                            (Field::text(&units, "Units of it", filled.get(&units)).keys("numeric").hint("from that wax").draw(problems))
+                        }
+                        div.fields.tight {
                             (Field::text(&low, "Low price", filled.get(&low)).keys("decimal").draw(problems))
                             (Field::text(&typical, "Typical price", filled.get(&typical)).keys("decimal").draw(problems))
                             (Field::text(&high, "High price", filled.get(&high)).keys("decimal").draw(problems))
-                            (Field::text(&cost, "A unit costs, time apart", filled.get(&cost)).keys("decimal").hint("wax, oil, wrap, label, overhead").draw(problems))
-                            (Field::text(&minutes, "Hands-on time for the batch", filled.get(&minutes)).hint("such as 40 min").draw(problems))
+                        }
+                        div.fields.tight {
+                            (Field::text(&cost, "A unit costs", filled.get(&cost)).keys("decimal").hint("wax, oil, packing, overhead; your time apart").draw(problems))
+                            (Field::text(&minutes, "Hands-on time", filled.get(&minutes)).hint("for the batch, such as 40 min").draw(problems))
                         }
                     }
                 }

@@ -136,8 +136,8 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
         let filled = as_filled(workshop, filled);
         let choice = |value: &str, words: &str| (value.to_owned(), words.to_owned());
         let systems = [
-            choice("us", "ounces and pounds, US fluid ounces"),
-            choice("imperial", "ounces and pounds, UK fluid ounces"),
+            choice("us", "ounces and pounds (US)"),
+            choice("imperial", "ounces and pounds (UK)"),
             choice("metric", "grams and millilitres"),
         ];
         let marks = [choice("point", "a point: 1.5"), choice("comma", "a comma: 1,5")];
@@ -159,7 +159,7 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
                         legend { "The workshop" }
                         div.fields {
                             (Field::text("name", "Its name", filled.get("name")).hint("stands at the head of every page").draw(problems))
-                            (parts::select("system", "It weighs in", filled.get("system"), &systems, "either system can be typed anywhere", problems))
+                            (parts::select("system", "It weighs in", filled.get("system"), &systems, "either can be typed anywhere; US or UK is about fluid ounces", problems))
                             (Field::text("currency", "Its currency", filled.get("currency")).hint("the ISO 4217 code: USD, GBP, EUR ...").draw(problems))
                             (parts::select("decimal_mark", "Between whole and tenths stands", filled.get("decimal_mark"), &marks, "", problems))
                         }

@@ -87,7 +87,7 @@ fn on_hand(workshop: &Workshop) -> Markup {
             @let mut of_kind = workshop.supplies().filter(|supply| supply.kind == kind).peekable();
             @if of_kind.peek().is_some() {
                 h2 { (heading(kind)) }
-                table.stack {
+                table.stack.even {
                     thead { tr { th { "Supply" } th.n { "On hand" } th.n { "Landed cost" } th.n { "What it is worth" } } }
                     tbody { @for supply in of_kind { (stock_row(workshop, supply)) } }
                 }

@@ -107,11 +107,11 @@ fn good_row(worth: &Worth) -> Markup {
                 @if let Some(earning) = worth.earning {
                     span {
                         @match worth.leaves_something() {
-                            Some(false) => { (parts::verdict("no", "")) }
-                            Some(true) => { (parts::verdict("yes", "")) }
-                            None => { (parts::verdict("unproven", "")) }
+                            Some(false) => { (parts::verdict("no", "no")) }
+                            Some(true) => { (parts::verdict("yes", "yes")) }
+                            None => { (parts::verdict("unproven", "not always")) }
                         }
-                        (fig(earning.typical.left.to_string()))
+                        " " (fig(earning.typical.left.to_string()))
                     }
                 } @else { span.soft { "–" } }
             }
@@ -170,7 +170,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                     (leaves(&worth))
                 }
                 form.sheet method="post" action={ "/stall/good/" (id) } data-live={ "/stall/good/" (id) } {
-                    div.fields {
+                    div.fields.tight {
                         (Field::text("low", "The least you ask", filled.get("low")).keys("decimal").hint("a slow day, three for the price of two").draw(problems))
                         (Field::text("typical", "What you usually ask", filled.get("typical")).keys("decimal").draw(problems))
                         (Field::text("high", "The most you ask", filled.get("high")).keys("decimal").hint("a gift season, a good pitch").draw(problems))
@@ -215,10 +215,11 @@ fn leaves(worth: &Worth) -> Markup {
     html! {
         (parts::answer(&typical.left.to_string(), &format!("left of {}", typical.price), &format!("after {full}, {rests}.")))
         p {
+            "Does it leave something? "
             @match worth.leaves_something() {
-                Some(true) => { (parts::verdict("yes", "yes")) " Even the low price leaves something." }
-                Some(false) => { (parts::verdict("no", "no")) " At the typical price every one sold costs you money." }
-                None => { (parts::verdict("unproven", "not always")) " The low price leaves nothing." }
+                Some(true) => { (parts::verdict("yes", "yes")) ", even the low price leaves something." }
+                Some(false) => { (parts::verdict("no", "no")) ", not at these prices: every one sold at the typical price costs you money." }
+                None => { (parts::verdict("unproven", "not always")) ": the low price leaves nothing." }
             }
         }
         table.stack {
@@ -240,7 +241,7 @@ fn rung(word: &str, at: &Earning) -> Markup {
             td { (word) }
             td.n data-label="Price" { (fig(at.price.to_string())) }
             td.n data-label="Leaves" { strong { (fig(at.left.to_string())) } }
-            td.n data-label="Margin" { @if let Some(margin) = at.margin { (fig(percent(margin))) " of price" } @else { "–" } }
+            td.n data-label="Margin" { @if let Some(margin) = at.margin { span { (fig(percent(margin))) " of price" } } @else { "–" } }
             td.n data-label="An hour pays" { @if let Some(hourly) = at.pays_per_hour { (fig(hourly.to_string())) } @else { "–" } }
         }
     }
