@@ -293,7 +293,11 @@ impl History {
             day: past.day,
             put_in: show(made.put_in()),
             filled: format!("{} of {}", made.filled, past.of()),
-            left: made.left.map(show).unwrap_or_default(),
+            left: match made.left {
+                Some(left) if left > 0.0 => show(left),
+                Some(_) => "none".to_owned(),
+                None => String::new(),
+            },
             unit: match made.weighed_units() {
                 0 => String::new(),
                 n => show(made.weighed_grams() / n as f64),

@@ -33,8 +33,8 @@ pub use learn::{
 pub use money::{LotCost, lot_cost, lot_working};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use rack::{
-    LOTS_A_PAGE, LotBalance, LotWeights, OnRack, RECENT_DAYS, Rack, Standing, day_after, days_from,
-    lot_balance, lot_weights, rack_on, standing,
+    LOTS_A_PAGE, LotBalance, LotWeights, OnRack, RECENT_DAYS, Rack, Standing, balance_mass,
+    day_after, days_from, lot_balance, lot_weights, rack_on, standing,
 };
 pub use refusal::Refusal;
 pub use shelf::{

@@ -4,7 +4,7 @@
 use fill::Balance;
 use jiff::Span;
 use jiff::civil::Date;
-use measure::{Decimal, Mass, Ratio, Typed, Working, figure, in_system, percent};
+use measure::{Decimal, Mass, Ratio, System, Typed, Working, figure, in_system, percent};
 
 use crate::facts::PourId;
 use crate::learn::{made_of, scale_of};
@@ -249,6 +249,17 @@ pub struct LotBalance {
 /// Common practice, no source.
 const WELL_ABOVE: f64 = 2.0;
 
+/// A mass of a balance in words: all its terms to the same place, so that they
+/// add up on paper too.
+pub fn balance_mass(workshop: &Workshop, mass: Mass) -> String {
+    let places = match workshop.system() {
+        System::Metric => 1,
+        System::Us | System::Imperial => 2,
+    };
+    mass.typed(workshop.system().mass_unit(), places)
+        .to_string()
+}
+
 /// The account of a counted pour whose units were weighed; none before that.
 pub fn lot_balance(workshop: &Workshop, pour: &Pour) -> Option<LotBalance> {
     let scale = scale_of(workshop);
@@ -258,9 +269,8 @@ pub fn lot_balance(workshop: &Workshop, pour: &Pour) -> Option<LotBalance> {
         .map_or(1, |mould| mould.cavities);
     let made = made_of(cavities, pour, &scale)?;
     let balance = Balance::of(&made)?;
-    let system = workshop.system();
     let mass = |grams: f64| Mass::from_grams(grams);
-    let show = |mass: Mass| in_system(mass, system).to_string();
+    let show = |mass: Mass| balance_mass(workshop, mass);
     let expected = workshop
         .settings()
         .and_then(|settings| settings.expected_loss)

@@ -167,15 +167,15 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
                     (answered(&advice, asked.as_ref(), answer.as_ref(), fills.as_ref(), &problems))
                     @if let Some(asked) = &asked {
                         p.next {
-                            a.button.do href={ "/pour/new?mould=" (id) "&wanted=" (asked.wanted) } { "Weigh this out" }
+                            a.button.do href=(weigh_out_path(id, asked)) { "Weigh this out" }
                         }
                     }
                 }
                 form.sheet method="get" action={ "/bench/mould/" (id) } data-live={ "/bench/mould/" (id) } {
                     div.fields {
                         (Field::text("wanted", "Units wanted", filled.get("wanted")).keys("numeric").draw(&problems))
-                        (Field::text("chance", "How sure it must be enough", filled.get("chance")).hint("90 % is nine times in ten").draw(&problems))
-                        (Field::text("melt", "What would this much fill?", filled.get("melt")).hint("leave empty to ask about the advised melt").draw(&problems))
+                        (Field::text("chance", "How sure", filled.get("chance")).hint("90 %: enough nine times in ten").draw(&problems))
+                        (Field::text("melt", "What does this fill?", filled.get("melt")).hint("a melt of your own; may stay empty").draw(&problems))
                     }
                     p.next { button type="submit" { "Work it out" } }
                 }
@@ -186,13 +186,28 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
                     @if let Some(fills) = &fills { (chances_picture(mould, fills)) }
                 }
                 (learned(&advice))
-                (history(&advice))
                 div data-part="working" {
                     @if let Some(answer) = &answer { (parts::working("working", &answer.working)) }
                 }
+                (history(&advice))
             },
         })
     })?
+}
+
+/// The pour page with everything asked here filled in.
+fn weigh_out_path(id: MouldId, asked: &Asked) -> String {
+    let escaped = |text: String| text.replace('%', "%25").replace(' ', "+");
+    let mut path = format!(
+        "/pour/new?mould={id}&wanted={}&chance={}",
+        asked.wanted,
+        escaped(asked.chance.to_string())
+    );
+    if let Some(melt) = &asked.melt {
+        path.push_str("&melt=");
+        path.push_str(&escaped(melt.to_string()));
+    }
+    path
 }
 
 fn answered(
@@ -204,7 +219,7 @@ fn answered(
 ) -> Markup {
     html! {
         @match (asked, answer) {
-            (None, _) => div.problems role="alert" { (parts::problem_list(problems)) },
+            (None, _) => div.problems role="alert" { h2 { "Nothing was worked out yet" } (parts::problem_list(problems)) },
             (Some(_), None) => {
                 (parts::answer_words("Not known yet.", "Nothing says what a unit weighs."))
                 p { "Melt a trial for a guess, count what it fills and weigh a few. After that one pour this page knows. Or write down the water to the fill line or a nominal weight when you enter the mould." }

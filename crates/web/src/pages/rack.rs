@@ -8,7 +8,7 @@ use axum::response::Response;
 use axum::routing::{get, post};
 use jiff::civil::Date;
 use maud::{Markup, html};
-use measure::{Mass, Problems, System, figure, in_system, mass_both, percent};
+use measure::{Mass, Problems, System, figure, in_system, percent};
 use workshop::facts::PourId;
 use workshop::{
     LotBalance, LotWeights, OnRack, Pour, Rack, Standing, Workshop, day_after, days_from,
@@ -235,31 +235,31 @@ fn verdict(today: Date, pour: &Pour, standing: Option<&Standing>) -> Markup {
     let (class, word, words, doubt) = match standing {
         Some(Standing::Ready(since)) => (
             "yes",
-            "Yes",
+            "Yes.",
             format!("Ready since {}.", parts::day(*since)),
             NO_CHECK.to_owned(),
         ),
         Some(Standing::Curing(until)) => (
             "unproven",
-            "Not yet",
+            "Not yet.",
             format!("Curing until {}.", parts::day(*until)),
             format!("{}.", capital(&in_days(days_from(today, *until)))),
         ),
         Some(Standing::Held(reason)) => (
             "no",
-            "No",
+            "No.",
             "It is on hold.".to_owned(),
             format!("Why: {reason}"),
         ),
         Some(Standing::NeedsHands(stage)) => (
             "unproven",
-            "Not yet",
+            "Not yet.",
             format!("It is {}.", stage.word()),
             String::new(),
         ),
         None => (
             "unproven",
-            "Not yet",
+            "Not yet.",
             format!("It is {}.", pour.stage().word()),
             String::new(),
         ),
@@ -414,7 +414,7 @@ fn every_weight(pour: &Pour) -> Markup {
 }
 
 fn balance_section(workshop: &Workshop, pour: &Pour, balance: &LotBalance) -> Markup {
-    let show = |mass: Mass| mass_both(mass, workshop.system());
+    let show = |mass: Mass| workshop::balance_mass(workshop, mass);
     html! {
         h2 { "Where did the melt go?" }
         dl.facts {

@@ -88,10 +88,12 @@ async fn a_pour_moves_the_answer_and_stands_in_the_history() {
         .does_not_say("Not known yet.");
     assert_eq!(page.stands_in("wanted"), "12");
     assert_eq!(page.stands_in("chance"), "90 %");
-    assert!(
-        page.html
-            .contains("href=\"/pour/new?mould=1&amp;wanted=12\"")
-    );
+    let next = "href=\"/pour/new?mould=1&amp;wanted=12&amp;chance=90+%25\"";
+    assert!(page.html.contains(next));
+    site.get("/pour/new?mould=1&wanted=12&chance=90+%25")
+        .await
+        .is(StatusCode::OK)
+        .says("Rests on 1 pour.");
     page.says("11 of 12 filled; 12 needs about");
 
     let weights = [("weights", "1.5 oz, 1.6 oz")];

@@ -33,7 +33,7 @@ async fn a_curing_lot_may_not_be_sold_yet() {
     site.get("/rack/1")
         .await
         .is(StatusCode::OK)
-        .says("May this lot be sold? Lot 261004-1 · Harbour Fig bar Not yet Curing until 7 Oct 2026. 3 days more.")
+        .says("May this lot be sold? Lot 261004-1 · Harbour Fig bar Not yet. Curing until 7 Oct 2026. 3 days more.")
         .says("11 good");
 }
 
@@ -92,7 +92,7 @@ async fn a_lot_is_held_and_released_each_with_its_reason() {
         .went("/rack/1");
     site.get("/rack/1")
         .await
-        .says("No It is on hold. Why: it sweats")
+        .says("No. It is on hold. Why: it sweats")
         .says("Release it");
     site.get("/rack")
         .await
@@ -105,7 +105,7 @@ async fn a_lot_is_held_and_released_each_with_its_reason() {
     site.post("/rack/1/release", &[("reason", "it was only dew")])
         .await
         .went("/rack/1");
-    site.get("/rack/1").await.says("Not yet Curing");
+    site.get("/rack/1").await.says("Not yet. Curing");
 }
 
 #[tokio::test]
@@ -116,7 +116,7 @@ async fn what_is_missing_is_asked_about() {
     forms::weigh_units(&site.app, "test", LOT, &weights).unwrap();
     site.get("/rack/1")
         .await
-        .says("Not accounted for 1.42 oz (40.3 g) , 7.9 %")
+        .says("Not accounted for 1.42 oz , 7.9 %")
         .says("Drips, or jug not scraped?");
 }
 
