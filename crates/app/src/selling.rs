@@ -124,8 +124,9 @@ pub fn first_comparison(workshop: &Workshop, filled: Filled) -> Filled {
 pub enum Comparison {
     /// Boxes are still empty, and nothing that stands in one is wrong: how many.
     StillEmpty(usize),
-    /// Something cannot be read, or does not fit together.
-    Unclear(Problems),
+    /// Something that was typed cannot be read, or does not fit together; and
+    /// how many boxes are still empty.
+    Unclear(Problems, usize),
     /// The answer of the calculation `compare-formats`.
     Answer(Box<CompareFormatsOutput>),
 }
@@ -165,12 +166,24 @@ pub fn compare(workshop: &Workshop, filled: &Filled) -> Comparison {
                 .0
                 .into_iter()
                 .filter(|problem| unread.of(&problem.field).is_none());
-            let problems: Vec<Problem> = unread.0.iter().cloned().chain(more).collect();
-            let is_empty = |problem: &&Problem| filled.some(&problem.field).is_none();
-            if problems.iter().all(|problem| is_empty(&problem)) {
-                Comparison::StillEmpty(problems.len())
+            let (typed, empty): (Vec<_>, Vec<_>) = unread
+                .0
+                .iter()
+                .cloned()
+                .chain(more)
+                .partition(|problem| filled.some(&problem.field).is_some());
+            // The calculation saw a plain text; the maker knows what was typed.
+            let typed: Vec<_> = typed
+                .into_iter()
+                .map(|problem| Problem {
+                    given: filled.get(&problem.field).to_owned(),
+                    ..problem
+                })
+                .collect();
+            if typed.is_empty() {
+                Comparison::StillEmpty(empty.len())
             } else {
-                Comparison::Unclear(Problems(problems))
+                Comparison::Unclear(Problems(typed), empty.len())
             }
         }
     }

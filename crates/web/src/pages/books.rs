@@ -282,7 +282,7 @@ fn compare_page(app: &App, asked: &Filled) -> Result<Page, Fault> {
         let filled = first_comparison(workshop, asked.clone());
         let came_of = compare(workshop, &filled);
         let problems = match &came_of {
-            Comparison::Unclear(problems) => problems.clone(),
+            Comparison::Unclear(problems, _) => problems.clone(),
             _ => Problems::default(),
         };
         Page {
@@ -308,16 +308,24 @@ fn compared(came_of: &Comparison) -> Markup {
         @match came_of {
             Comparison::StillEmpty(boxes) => {
                 (parts::answer_words("Write down both formats, made from the same wax.",
-                    &format!("{} to fill in; the answer follows.", if *boxes == 1 { "One box".to_owned() } else { format!("{boxes} boxes") })))
+                    &format!("{} to fill in; the answer follows.", boxes_word(*boxes))))
             }
-            Comparison::Unclear(problems) => {
+            Comparison::Unclear(problems, boxes) => {
                 div.problems role="alert" {
                     h2 { "That cannot be compared yet" }
                     (parts::problem_list(problems))
+                    @if *boxes > 0 { p.soft { (boxes_word(*boxes)) " to fill in." } }
                 }
             }
             Comparison::Answer(output) => { (verdict(output)) }
         }
+    }
+}
+
+fn boxes_word(boxes: usize) -> String {
+    match boxes {
+        1 => "One box".to_owned(),
+        many => format!("{many} boxes"),
     }
 }
 

@@ -96,9 +96,13 @@ async fn what_cannot_be_compared_is_said_beside_its_box() {
         ("formats[1].units", "eleven"),
         ("formats[0].price.low", "9"),
         ("wax", "16 parsecs"),
+        ("formats[1].unit_cost", ""),
     ]);
     let page = site.get(&path).await;
-    page.is(StatusCode::OK).says("That cannot be compared yet");
+    page.is(StatusCode::OK)
+        .says("That cannot be compared yet")
+        .says("You wrote \"9\"")
+        .says("One box to fill in.");
     assert_eq!(
         page.wrong_boxes(),
         ["wax", "formats[0].price.low", "formats[1].units"]
