@@ -68,7 +68,7 @@ pub fn read(workshop: &Workshop, filled: &Filled) -> Result<Asked, Problems> {
     })
 }
 
-fn units_wanted(text: &str) -> Result<u32, Unclear> {
+pub(crate) fn units_wanted(text: &str) -> Result<u32, Unclear> {
     text.trim()
         .parse()
         .ok()
@@ -82,7 +82,7 @@ fn units_wanted(text: &str) -> Result<u32, Unclear> {
         })
 }
 
-fn sure_enough(text: &str, reading: Reading) -> Result<Ratio, Unclear> {
+pub(crate) fn sure_enough(text: &str, reading: Reading) -> Result<Ratio, Unclear> {
     let chance = Ratio::parse(text, reading)?;
     if (0.01..=0.995).contains(&chance.to_f64()) {
         Ok(chance)

@@ -11,6 +11,7 @@ use workshop::facts::{AfterSlip, FormulaId, MouldId, PourId, ProductId};
 use workshop::{Formula, Planned, Pour, Refusal, Workshop, decide};
 
 use crate::forms::{Filled, scale_weight};
+use crate::melting::{sure_enough, units_wanted};
 use crate::{ActError, App, Done, OpenError};
 
 /// A wish for a pour, with what it would weigh.
@@ -130,29 +131,9 @@ fn wish(workshop: &Workshop, filled: &Filled) -> Result<Wish, Problems> {
                 .ok_or_else(|| Unclear::new(text, "it is not on the list", "choose a mould"))
         }),
     };
-    let wanted = check.optional("wanted", filled.some("wanted"), |text| {
-        text.parse::<u32>()
-            .ok()
-            .filter(|wanted| (1..=10_000).contains(wanted))
-            .ok_or_else(|| {
-                Unclear::new(
-                    text,
-                    "it is not a number of units",
-                    "write a whole number from 1 to 10,000",
-                )
-            })
-    });
+    let wanted = check.optional("wanted", filled.some("wanted"), units_wanted);
     let chance = check.required("chance", filled.some("chance"), |text| {
-        let chance = Ratio::parse(text, workshop.reading())?;
-        if (0.01..=0.995).contains(&chance.to_f64()) {
-            Ok(chance)
-        } else {
-            Err(Unclear::new(
-                text,
-                "nothing is that sure",
-                "write a chance from 1 % to 99.5 %",
-            ))
-        }
+        sure_enough(text, workshop.reading())
     });
     let melt = check.optional("melt", filled.some("melt"), |text| {
         parse_in::<Mass>(text, workshop.system().mass_unit(), workshop.reading())

@@ -1,8 +1,8 @@
 //! Pour: the pour sheet, the guided weigh-out, and what came out.
 
-use app::App;
 use app::forms::{self, Filled};
 use app::pouring::{self, Ask};
+use app::{ActError, App, Done};
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
 use axum::response::Response;
@@ -527,17 +527,30 @@ fn weighed_so_far(workshop: &Workshop, pour: &Pour) -> Markup {
     }
 }
 
+/// Takes what was written down about a pour and shows what it waits for next.
+async fn go_on(
+    site: &Site,
+    id: PourId,
+    pairs: Pairs,
+    act: impl FnOnce(&App, &Filled) -> Result<Done, ActError> + Send + 'static,
+) -> Response {
+    site.post(
+        pairs,
+        act,
+        move |_, _| Ok(format!("/pour/{id}")),
+        move |app, filled, problems| pour_page(app, id, filled, problems),
+    )
+    .await
+}
+
 async fn pot(
     State(site): State<Site>,
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::weigh_pot(app, WHO, id, filled),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::weigh_pot(app, WHO, id, filled)
+    })
     .await
 }
 
@@ -546,12 +559,9 @@ async fn weigh(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::weigh(app, WHO, id, &as_planned(filled)),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::weigh(app, WHO, id, &as_planned(filled))
+    })
     .await
 }
 
@@ -568,18 +578,13 @@ async fn slip(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| {
-            let choice = match filled.get("choice") {
-                "scale_the_rest" => AfterSlip::ScaleTheRest,
-                _ => AfterSlip::KeepGoing,
-            };
-            pouring::meet_slip(app, WHO, id, choice)
-        },
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        let choice = match filled.get("choice") {
+            "scale_the_rest" => AfterSlip::ScaleTheRest,
+            _ => AfterSlip::KeepGoing,
+        };
+        pouring::meet_slip(app, WHO, id, choice)
+    })
     .await
 }
 
@@ -588,12 +593,9 @@ async fn add(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| pouring::add(app, WHO, id, &as_planned(filled)),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        pouring::add(app, WHO, id, &as_planned(filled))
+    })
     .await
 }
 
@@ -602,12 +604,9 @@ async fn poured(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::pour_out(app, WHO, id, filled),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::pour_out(app, WHO, id, filled)
+    })
     .await
 }
 
@@ -616,12 +615,9 @@ async fn count(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::count(app, WHO, id, filled),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::count(app, WHO, id, filled)
+    })
     .await
 }
 
@@ -630,13 +626,7 @@ async fn demould(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, _| forms::demould(app, WHO, id),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
-    .await
+    go_on(&site, id, pairs, move |app, _| forms::demould(app, WHO, id)).await
 }
 
 async fn units(
@@ -644,12 +634,9 @@ async fn units(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::weigh_units(app, WHO, id, filled),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::weigh_units(app, WHO, id, filled)
+    })
     .await
 }
 
@@ -658,12 +645,9 @@ async fn finish(
     Path(id): Path<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    site.post(
-        pairs,
-        move |app, filled| forms::finish(app, WHO, id, filled),
-        move |_, _| Ok(format!("/pour/{id}")),
-        move |app, filled, problems| pour_page(app, id, filled, problems),
-    )
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::finish(app, WHO, id, filled)
+    })
     .await
 }
 
