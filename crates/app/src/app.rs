@@ -77,8 +77,15 @@ impl App {
     /// # Errors
     ///
     /// [`OpenError`] with the place at which the journal cannot be read.
-    pub fn open(store: Arc<dyn Store>, clock: Arc<dyn Clock>, id: WorkshopId) -> Result<Self, OpenError> {
-        let mut folded = Folded { workshop: Workshop::default(), head: Head::EMPTY };
+    pub fn open(
+        store: Arc<dyn Store>,
+        clock: Arc<dyn Clock>,
+        id: WorkshopId,
+    ) -> Result<Self, OpenError> {
+        let mut folded = Folded {
+            workshop: Workshop::default(),
+            head: Head::EMPTY,
+        };
         fold_on(&*store, &id, &mut folded)?;
         Ok(Self {
             store,
@@ -102,7 +109,11 @@ impl App {
     /// [`OpenError`] when what others wrote cannot be read.
     pub fn look<T>(&self, at: impl FnOnce(&Workshop) -> T) -> Result<T, OpenError> {
         self.catch_up()?;
-        Ok(at(&self.state.read().unwrap_or_else(PoisonError::into_inner).workshop))
+        Ok(at(&self
+            .state
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .workshop))
     }
 
     /// Decides on a wish, appends what it adds and folds it in.
@@ -142,13 +153,19 @@ impl App {
                 return Ok(Done { facts });
             }
             let entries: Vec<_> = facts.iter().map(|fact| entry(day, who, fact)).collect();
-            match self.store.append(&self.id, head, self.clock.now(), &entries) {
+            match self
+                .store
+                .append(&self.id, head, self.clock.now(), &entries)
+            {
                 Ok(head) => {
                     let mut folded = self.state.write().unwrap_or_else(PoisonError::into_inner);
                     // A reader may have caught up with this very append already.
                     if folded.head.position < head.position {
                         for fact in &facts {
-                            folded.workshop.apply(&Dated { day, fact: fact.clone() });
+                            folded.workshop.apply(&Dated {
+                                day,
+                                fact: fact.clone(),
+                            });
                         }
                         folded.head = head;
                     }
@@ -175,7 +192,10 @@ impl App {
         let print = history.fingerprint();
         let kept = {
             let advice = self.advice.lock().unwrap_or_else(PoisonError::into_inner);
-            advice.get(&mould).filter(|(of, _)| *of == print).map(|(_, advice)| Arc::clone(advice))
+            advice
+                .get(&mould)
+                .filter(|(of, _)| *of == print)
+                .map(|(_, advice)| Arc::clone(advice))
         };
         if kept.is_some() {
             return Ok(kept);
@@ -190,7 +210,11 @@ impl App {
 
     /// Folds in what other programs have appended since the last look.
     fn catch_up(&self) -> Result<(), OpenError> {
-        let known = self.state.read().unwrap_or_else(PoisonError::into_inner).head;
+        let known = self
+            .state
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .head;
         let head = self.store.head(&self.id).map_err(ReadError::Store)?;
         if head.position <= known.position {
             return Ok(());
@@ -217,11 +241,17 @@ fn fold_on(store: &dyn Store, id: &WorkshopId, folded: &mut Folded) -> Result<()
     let reached = read_verified(store, id, *head, |record| {
         match Fact::read(&record.name, record.version, &record.payload) {
             Ok(fact) => {
-                workshop.apply(&Dated { day: record.day, fact });
+                workshop.apply(&Dated {
+                    day: record.day,
+                    fact,
+                });
                 ControlFlow::Continue(())
             }
             Err(source) => {
-                unreadable = Some(OpenError::Fact { position: record.position.0, source });
+                unreadable = Some(OpenError::Fact {
+                    position: record.position.0,
+                    source,
+                });
                 ControlFlow::Break(())
             }
         }

@@ -18,11 +18,18 @@ pub const WAXES: usize = 2;
 
 /// Fills what a first visit finds in the boxes: about a pound of one wax.
 pub fn first_fill(workshop: &Workshop, filled: Filled) -> Filled {
-    let ounces = workshop.settings().is_none_or(|settings| settings.system != System::Metric);
-    let (amount, step) = if ounces { ("16 oz", "0.1 oz") } else { ("500 g", "1 g") };
-    let step = workshop
+    let ounces = workshop
         .settings()
-        .map_or_else(|| step.to_owned(), |settings| settings.readability.to_string());
+        .is_none_or(|settings| settings.system != System::Metric);
+    let (amount, step) = if ounces {
+        ("16 oz", "0.1 oz")
+    } else {
+        ("500 g", "1 g")
+    };
+    let step = workshop.settings().map_or_else(
+        || step.to_owned(),
+        |settings| settings.readability.to_string(),
+    );
     filled
         .or("wax", "soy wax")
         .or("oil", "fragrance oil")
@@ -69,7 +76,13 @@ fn input_of(filled: &Filled) -> Result<Input, Problems> {
             target.loss = text("loss");
         }
         other => {
-            return Err(Problem::new("by", other, "it is not one of the choices", "choose wax, everything or units").into());
+            return Err(Problem::new(
+                "by",
+                other,
+                "it is not one of the choices",
+                "choose wax, everything or units",
+            )
+            .into());
         }
     }
     Ok(Input {
@@ -102,7 +115,14 @@ fn as_form_names(problems: Problems) -> Problems {
             .into_iter()
             .map(|problem| {
                 let named = name(&problem.field);
-                if named.is_empty() { problem } else { Problem { field: named.to_owned(), ..problem } }
+                if named.is_empty() {
+                    problem
+                } else {
+                    Problem {
+                        field: named.to_owned(),
+                        ..problem
+                    }
+                }
             })
             .collect(),
     )
@@ -119,7 +139,11 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, day| {
         // Each of these decisions rests on the one before, so they are folded
         // into a copy; keeping a quick pour is rare enough to afford it.
-        let mut kept = Kept { workshop: workshop.clone(), facts: Vec::new(), day };
+        let mut kept = Kept {
+            workshop: workshop.clone(),
+            facts: Vec::new(),
+            day,
+        };
         kept.settings(filled)?;
         let output = weigh_out(&kept.workshop, filled)?;
         let recipe = kept.recipe(filled)?;
@@ -157,7 +181,10 @@ struct Kept {
 impl Kept {
     fn fold(&mut self, facts: Vec<Fact>) {
         for fact in facts {
-            self.workshop.apply(&Dated { day: self.day, fact: fact.clone() });
+            self.workshop.apply(&Dated {
+                day: self.day,
+                fact: fact.clone(),
+            });
             self.facts.push(fact);
         }
     }
@@ -175,13 +202,20 @@ impl Kept {
         });
         let currency = check.required("currency", filled.some("currency"), |text| {
             Currency::from_code(&text.to_uppercase()).ok_or_else(|| {
-                Unclear::new(text, "it is not an ISO 4217 currency", "write a code such as USD, GBP or EUR")
+                Unclear::new(
+                    text,
+                    "it is not an ISO 4217 currency",
+                    "write a code such as USD, GBP or EUR",
+                )
             })
         });
         let (Some(readability), Some(currency)) = (step, currency) else {
             return Err(check.into_problems().into());
         };
-        let ounces = matches!(readability.unit(), measure::MassUnit::Ounce | measure::MassUnit::Pound);
+        let ounces = matches!(
+            readability.unit(),
+            measure::MassUnit::Ounce | measure::MassUnit::Pound
+        );
         let system = match (ounces, currency) {
             (false, _) => System::Metric,
             (true, Currency::GBP) => System::Imperial,
@@ -214,8 +248,9 @@ impl Kept {
         }
         let reading = self.workshop.reading();
         let mut check = Checker::default();
-        let max_load =
-            check.optional("max_load", max_load, |text| formula::FragranceLoad::parse(text, reading));
+        let max_load = check.optional("max_load", max_load, |text| {
+            formula::FragranceLoad::parse(text, reading)
+        });
         check.finish()?;
         let id = self.workshop.next_supply();
         let facts = decide::define_supply(&self.workshop, kind, name, max_load, None)?;
@@ -229,13 +264,22 @@ impl Kept {
         let first = filled.some("wax").unwrap_or("wax").to_owned();
         let supply = self.supply(SupplyKind::Wax, &first, filled.some("max_load"))?;
         let parts = |field: &str, default: &str| {
-            measure::parse_decimal(filled.some(field).unwrap_or(default).trim_end_matches('%'), reading)
-                .map_err(|unclear| Refusal::from(Problem::at(field, unclear)))
+            measure::parse_decimal(
+                filled.some(field).unwrap_or(default).trim_end_matches('%'),
+                reading,
+            )
+            .map_err(|unclear| Refusal::from(Problem::at(field, unclear)))
         };
-        blend.push(Part { supply, parts: parts("parts", "100")? });
+        blend.push(Part {
+            supply,
+            parts: parts("parts", "100")?,
+        });
         if let Some(second) = filled.some("wax2") {
             let supply = self.supply(SupplyKind::Wax, second, filled.some("max_load2"))?;
-            blend.push(Part { supply, parts: parts("parts2", "0")? });
+            blend.push(Part {
+                supply,
+                parts: parts("parts2", "0")?,
+            });
         }
         let load = formula::FragranceLoad::parse(filled.get("load"), reading)
             .map_err(|unclear| Refusal::from(Problem::at("load", unclear)))?;
@@ -258,11 +302,18 @@ impl Kept {
     }
 
     fn formula(&mut self, filled: &Filled, recipe: &Recipe) -> Result<FormulaId, Refusal> {
-        let known = self.workshop.formulas().find(|formula| formula.current() == recipe);
+        let known = self
+            .workshop
+            .formulas()
+            .find(|formula| formula.current() == recipe);
         if let Some(known) = known {
             return Ok(known.id);
         }
-        let name = filled.some("name").or(filled.some("oil")).unwrap_or("Trial").to_owned();
+        let name = filled
+            .some("name")
+            .or(filled.some("oil"))
+            .unwrap_or("Trial")
+            .to_owned();
         let id = self.workshop.next_formula();
         let facts = decide::define_formula(&self.workshop, &name, recipe.clone())?;
         self.fold(facts);
@@ -270,16 +321,26 @@ impl Kept {
     }
 
     fn mould(&mut self, filled: &Filled) -> Result<Option<MouldId>, Refusal> {
-        let Some(name) = filled.some("mould") else { return Ok(None) };
+        let Some(name) = filled.some("mould") else {
+            return Ok(None);
+        };
         let lower = name.to_lowercase();
-        if let Some(known) = self.workshop.moulds().find(|mould| mould.name.to_lowercase() == lower) {
+        if let Some(known) = self
+            .workshop
+            .moulds()
+            .find(|mould| mould.name.to_lowercase() == lower)
+        {
             return Ok(Some(known.id));
         }
         let reading = self.workshop.reading();
         let mut check = Checker::default();
         let cavities = check.required("cavities", Some(filled.get("cavities")), |text| {
             text.parse::<u32>().map_err(|_| {
-                Unclear::new(text, "it is not a whole number", "write how many units one fill makes, such as 12")
+                Unclear::new(
+                    text,
+                    "it is not a whole number",
+                    "write how many units one fill makes, such as 12",
+                )
             })
         });
         let nominal = check.optional("unit_weight", filled.some("unit_weight"), |text| {
@@ -309,8 +370,12 @@ fn target_of(
     let amount = filled.get("amount");
     let mass = |text: &str| Typed::<Mass>::parse_with(text, reading).map(|typed| typed.value());
     let target = match filled.get("by") {
-        "wax" => check.required("amount", Some(amount), mass).map(formula::Target::Wax),
-        "total" => check.required("amount", Some(amount), mass).map(formula::Target::Total),
+        "wax" => check
+            .required("amount", Some(amount), mass)
+            .map(formula::Target::Wax),
+        "total" => check
+            .required("amount", Some(amount), mass)
+            .map(formula::Target::Total),
         _ => {
             let each = check.required("unit_weight", filled.some("unit_weight"), mass);
             let loss = check.optional("loss", filled.some("loss"), |text| {
@@ -320,11 +385,12 @@ fn target_of(
                     mass(text).map(formula::Loss::Weight)
                 }
             });
-            each.zip(output.units).map(|(each, count)| formula::Target::Units {
-                count,
-                each,
-                loss: loss.unwrap_or(formula::Loss::NONE),
-            })
+            each.zip(output.units)
+                .map(|(each, count)| formula::Target::Units {
+                    count,
+                    each,
+                    loss: loss.unwrap_or(formula::Loss::NONE),
+                })
         }
     };
     match target {

@@ -75,10 +75,21 @@ impl Command {
             Self::Demo { fresh } => demo(config, fresh),
             Self::Serve => {
                 let path = config.journal_or("journal.sqlite")?;
-                let store = open(&path, &OpenOptions { create: true, ..OpenOptions::default() })?;
+                let store = open(
+                    &path,
+                    &OpenOptions {
+                        create: true,
+                        ..OpenOptions::default()
+                    },
+                )?;
                 serve(config, store, &path)
             }
-            Self::Work { name, list, schema, json } => work(name.as_deref(), list, schema, json),
+            Self::Work {
+                name,
+                list,
+                schema,
+                json,
+            } => work(name.as_deref(), list, schema, json),
             Self::Check => check(config),
             Self::Export { output } => export(config, output.as_deref()),
             Self::Import { file } => import(config, &file),
@@ -101,7 +112,11 @@ fn open(path: &Path, options: &OpenOptions) -> Result<SqliteStore> {
 
 fn existing(config: &Config, read_only: bool) -> Result<(SqliteStore, PathBuf)> {
     let path = config.journal_or("journal.sqlite")?;
-    let options = OpenOptions { create: false, read_only, ..OpenOptions::default() };
+    let options = OpenOptions {
+        create: false,
+        read_only,
+        ..OpenOptions::default()
+    };
     Ok((open(&path, &options)?, path))
 }
 
@@ -116,16 +131,27 @@ fn demo(config: &Config, fresh: bool) -> Result<ExitCode> {
             file.push(end);
             match std::fs::remove_file(&file) {
                 Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    return Err(error).with_context(|| format!("could not remove {}", path.display()));
+                    return Err(error)
+                        .with_context(|| format!("could not remove {}", path.display()));
                 }
                 _ => {}
             }
         }
     }
-    let store = open(&path, &OpenOptions { create: true, ..OpenOptions::default() })?;
+    let store = open(
+        &path,
+        &OpenOptions {
+            create: true,
+            ..OpenOptions::default()
+        },
+    )?;
     let store: Arc<SqliteStore> = Arc::new(store);
-    app::demo::fill(Arc::clone(&store) as _, workshop(), jiff::ZonedDateTime::now().date())
-        .context("could not write the demo workshop")?;
+    app::demo::fill(
+        Arc::clone(&store) as _,
+        workshop(),
+        jiff::ZonedDateTime::now().date(),
+    )
+    .context("could not write the demo workshop")?;
     run_server(config, store, &path)
 }
 
@@ -142,7 +168,10 @@ fn run_server(config: &Config, store: Arc<SqliteStore>, path: &Path) -> Result<E
         .context("could not start")?;
     runtime.block_on(async {
         let listener = listen(config).await?;
-        let port = listener.local_addr().context("could not tell the port")?.port();
+        let port = listener
+            .local_addr()
+            .context("could not tell the port")?
+            .port();
         println!("The journal is {}", path.display());
         println!("Open http://localhost:{port} in a browser. Press Ctrl-C to stop.");
         std::io::stdout().flush().ok();
@@ -161,7 +190,11 @@ fn run_server(config: &Config, store: Arc<SqliteStore>, path: &Path) -> Result<E
 }
 
 async fn listen(config: &Config) -> Result<tokio::net::TcpListener> {
-    let last = if config.port_was_named { config.port } else { config.port.saturating_add(MORE_PORTS) };
+    let last = if config.port_was_named {
+        config.port
+    } else {
+        config.port.saturating_add(MORE_PORTS)
+    };
     let mut refusal = None;
     for port in config.port..=last {
         match tokio::net::TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await {
@@ -198,7 +231,9 @@ fn work(name: Option<&str>, list: bool, schema: bool, as_json: bool) -> Result<E
         return Ok(ExitCode::SUCCESS);
     }
     let mut text = Vec::new();
-    std::io::stdin().read_to_end(&mut text).context("could not read standard input")?;
+    std::io::stdin()
+        .read_to_end(&mut text)
+        .context("could not read standard input")?;
     let input: Value = match serde_json::from_slice(&text) {
         Ok(input) => input,
         Err(error) => {
@@ -230,15 +265,23 @@ fn refuse(problems: &Problems, as_json: bool) -> ExitCode {
 
 fn check(config: &Config) -> Result<ExitCode> {
     let (store, path) = existing(config, true)?;
-    let report = store.check().with_context(|| format!("could not check {}", path.display()))?;
+    let report = store
+        .check()
+        .with_context(|| format!("could not check {}", path.display()))?;
     for line in report.file.iter().chain(&report.altered) {
         println!("{line}");
     }
     for journal in &report.journals {
         let (records, workshop) = (journal.records, &journal.workshop);
         match (&journal.broken, &journal.unreadable) {
-            (Some(error), _) => println!("{workshop}: {error}; sound up to {}", journal.sound_to.position),
-            (None, Some(error)) => println!("{workshop}: {error}; sound up to {}", journal.sound_to.position),
+            (Some(error), _) => println!(
+                "{workshop}: {error}; sound up to {}",
+                journal.sound_to.position
+            ),
+            (None, Some(error)) => println!(
+                "{workshop}: {error}; sound up to {}",
+                journal.sound_to.position
+            ),
             (None, None) => println!("{workshop}: {records} records, every one as it was written"),
         }
     }
@@ -260,11 +303,17 @@ fn export(config: &Config, output: Option<&Path>) -> Result<ExitCode> {
             let mut out = BufWriter::new(file);
             let head = journal::jsonl::export(&store, &workshop(), &mut out)
                 .with_context(|| format!("could not export {}", path.display()))?;
-            out.into_inner().context("could not write the export")?.sync_all()?;
+            out.into_inner()
+                .context("could not write the export")?
+                .sync_all()?;
             head
         }
-        None => journal::jsonl::export(&store, &workshop(), &mut BufWriter::new(std::io::stdout().lock()))
-            .with_context(|| format!("could not export {}", path.display()))?,
+        None => journal::jsonl::export(
+            &store,
+            &workshop(),
+            &mut BufWriter::new(std::io::stdout().lock()),
+        )
+        .with_context(|| format!("could not export {}", path.display()))?,
     };
     eprintln!("Exported {} records.", head.position);
     Ok(ExitCode::SUCCESS)
@@ -277,10 +326,20 @@ fn import(config: &Config, file: &Path) -> Result<ExitCode> {
     } else {
         Box::new(File::open(file).with_context(|| format!("could not read {}", file.display()))?)
     };
-    let store = open(&path, &OpenOptions { create: true, ..OpenOptions::default() })?;
+    let store = open(
+        &path,
+        &OpenOptions {
+            create: true,
+            ..OpenOptions::default()
+        },
+    )?;
     let (workshop, head) = journal::jsonl::import(&store, &mut BufReader::new(input))
         .with_context(|| format!("could not import {}", file.display()))?;
-    eprintln!("Imported {} records of \"{workshop}\" into {}.", head.position, path.display());
+    eprintln!(
+        "Imported {} records of \"{workshop}\" into {}.",
+        head.position,
+        path.display()
+    );
     Ok(ExitCode::SUCCESS)
 }
 
@@ -289,6 +348,10 @@ fn backup(config: &Config, file: &Path) -> Result<ExitCode> {
     let bytes = store
         .backup_to(file)
         .with_context(|| format!("could not copy {} to {}", path.display(), file.display()))?;
-    eprintln!("Copied {} to {} ({bytes} bytes), checked.", path.display(), file.display());
+    eprintln!(
+        "Copied {} to {} ({bytes} bytes), checked.",
+        path.display(),
+        file.display()
+    );
     Ok(ExitCode::SUCCESS)
 }

@@ -47,7 +47,10 @@ pub(crate) struct Config {
 impl Config {
     /// Puts together what is in force.
     pub(crate) fn read(given: Given) -> Result<Self> {
-        let file = match given.config.or_else(|| std::env::var_os("POURWRIGHT_CONFIG").map(PathBuf::from)) {
+        let file = match given
+            .config
+            .or_else(|| std::env::var_os("POURWRIGHT_CONFIG").map(PathBuf::from))
+        {
             Some(path) => read_file(&path)?,
             None => ConfigFile::default(),
         };
@@ -62,7 +65,11 @@ impl Config {
             .or_else(|| std::env::var_os("POURWRIGHT_JOURNAL").map(PathBuf::from))
             .or(file.journal);
         let port = given.port.or(from_environment).or(file.port);
-        Ok(Self { journal, port: port.unwrap_or(PORT), port_was_named: port.is_some() })
+        Ok(Self {
+            journal,
+            port: port.unwrap_or(PORT),
+            port_was_named: port.is_some(),
+        })
     }
 
     /// The journal to open: the one named, or `name` in the data directory,
@@ -76,13 +83,17 @@ impl Config {
         };
         let directory = directories.data_local_dir();
         std::fs::create_dir_all(directory).with_context(|| {
-            format!("could not make {}; name another place with --journal FILE", directory.display())
+            format!(
+                "could not make {}; name another place with --journal FILE",
+                directory.display()
+            )
         })?;
         Ok(directory.join(name))
     }
 }
 
 fn read_file(path: &Path) -> Result<ConfigFile> {
-    let text = std::fs::read_to_string(path).with_context(|| format!("could not read {}", path.display()))?;
+    let text = std::fs::read_to_string(path)
+        .with_context(|| format!("could not read {}", path.display()))?;
     serde_json::from_str(&text).with_context(|| format!("could not understand {}", path.display()))
 }

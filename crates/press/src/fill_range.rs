@@ -53,7 +53,11 @@ pub fn fill_range(input: &FillRange) -> Option<Picture> {
         write,
         ..
     } = *input;
-    if ![middle, advised, low, high].iter().all(|figure| figure.is_finite()) || low > high {
+    if ![middle, advised, low, high]
+        .iter()
+        .all(|figure| figure.is_finite())
+        || low > high
+    {
         return None;
     }
     let pours: Vec<EarlierPour> = input

@@ -1,12 +1,12 @@
 //! The programming interface: every calculation by name, with its schemas.
 
 use app::registry::{self, Calculation};
+use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Json, Router};
-use axum::body::Bytes;
 use maud::html;
 use measure::{Problem, Problems};
 use serde_json::{Value, json};
@@ -38,7 +38,12 @@ async fn work(Path(name): Path<String>, body: Bytes) -> Response {
     let input: Value = match serde_json::from_slice(&body) {
         Ok(input) => input,
         Err(error) => {
-            let problem = Problem::new("", "", format!("it is not JSON: {error}"), "send one JSON object");
+            let problem = Problem::new(
+                "",
+                "",
+                format!("it is not JSON: {error}"),
+                "send one JSON object",
+            );
             return refuse(StatusCode::BAD_REQUEST, &problem.into());
         }
     };
@@ -71,7 +76,12 @@ async fn openapi() -> Response {
     let problem = schema(serde_json::to_value(schemars::schema_for!(Problems)).unwrap_or_default());
     let paths: serde_json::Map<_, _> = registry::all()
         .iter()
-        .map(|calculation| (format!("/api/v1/work/{}", calculation.name), path(calculation)))
+        .map(|calculation| {
+            (
+                format!("/api/v1/work/{}", calculation.name),
+                path(calculation),
+            )
+        })
         .collect();
     let body = json!({
         "openapi": "3.1.0",
@@ -86,7 +96,11 @@ async fn openapi() -> Response {
             "type": "object", "required": ["problems"], "properties": { "problems": problem },
         } } },
     });
-    ([(header::CONTENT_TYPE, "application/json")], body.to_string()).into_response()
+    (
+        [(header::CONTENT_TYPE, "application/json")],
+        body.to_string(),
+    )
+        .into_response()
 }
 
 /// A schema without the dialect line, which the document states once.

@@ -13,10 +13,20 @@ const ICON: &str = include_str!("../assets/icon.svg");
 /// Hands out a file by name.
 pub(crate) async fn serve(name: axum::extract::Path<String>) -> Response {
     let (kind, body) = match name.as_str() {
-        "style.css" => ("text/css; charset=utf-8", format!("{STYLE}\n{}", press::STYLE)),
+        "style.css" => (
+            "text/css; charset=utf-8",
+            format!("{STYLE}\n{}", press::STYLE),
+        ),
         "pourwright.js" => ("text/javascript; charset=utf-8", SCRIPT.to_owned()),
         "icon.svg" => ("image/svg+xml", ICON.to_owned()),
         _ => return StatusCode::NOT_FOUND.into_response(),
     };
-    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")], body).into_response()
+    (
+        [
+            (header::CONTENT_TYPE, kind),
+            (header::CACHE_CONTROL, "no-cache"),
+        ],
+        body,
+    )
+        .into_response()
 }

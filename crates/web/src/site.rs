@@ -6,12 +6,12 @@ use std::time::Duration;
 
 use app::forms::Filled;
 use app::{ActError, App, Done, OpenError};
+use axum::Router;
 use axum::extract::{Request, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
-use axum::Router;
 use maud::html;
 use measure::{Problem, Problems};
 use tower_http::catch_panic::CatchPanicLayer;
@@ -46,12 +46,16 @@ impl Doors {
     /// Loopback only, on the given port.
     pub fn loopback(port: u16) -> Self {
         let names = ["localhost", "127.0.0.1", "[::1]"];
-        Self { hosts: names.map(|name| format!("{name}:{port}")).into() }
+        Self {
+            hosts: names.map(|name| format!("{name}:{port}")).into(),
+        }
     }
 
     fn open_to(&self, host: &str) -> bool {
         let host = host.to_ascii_lowercase();
-        self.hosts.iter().any(|known| *known == host || known.strip_suffix(":80") == Some(&host))
+        self.hosts
+            .iter()
+            .any(|known| *known == host || known.strip_suffix(":80") == Some(&host))
     }
 }
 
@@ -105,7 +109,10 @@ pub fn router(app: Arc<App>, doors: Doors) -> Router {
         .layer(middleware::from_fn_with_state(doors, only_known_hosts))
         .layer(CsrfLayer::new())
         .layer(RequestBodyLimitLayer::new(LARGEST_BODY))
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            LONGEST,
+        ))
         .layer(header(header::CONTENT_SECURITY_POLICY, policy))
         .layer(header(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(header(header::REFERRER_POLICY, "same-origin"))
@@ -119,12 +126,21 @@ async fn only_known_hosts(State(doors): State<Doors>, request: Request, next: Ne
         .headers()
         .get(header::HOST)
         .and_then(|host| host.to_str().ok())
-        .or_else(|| request.uri().authority().map(axum::http::uri::Authority::as_str))
+        .or_else(|| {
+            request
+                .uri()
+                .authority()
+                .map(axum::http::uri::Authority::as_str)
+        })
         .unwrap_or_default();
     if doors.open_to(host) {
         next.run(request).await
     } else {
-        (StatusCode::MISDIRECTED_REQUEST, "This address is not one of the workshop's.\n").into_response()
+        (
+            StatusCode::MISDIRECTED_REQUEST,
+            "This address is not one of the workshop's.\n",
+        )
+            .into_response()
     }
 }
 
@@ -186,7 +202,12 @@ impl Site {
                     let (status, problems) = match refusal {
                         Refusal::Input(problems) => (StatusCode::UNPROCESSABLE_ENTITY, problems),
                         other @ Refusal::WrongStage { .. } => {
-                            let problem = Problem::new("", "", other.to_string(), "look at how it stands now");
+                            let problem = Problem::new(
+                                "",
+                                "",
+                                other.to_string(),
+                                "look at how it stands now",
+                            );
                             (StatusCode::CONFLICT, problem.into())
                         }
                         other @ Refusal::Unknown { .. } => return Err(Fault::Refused(other)),
@@ -202,7 +223,9 @@ impl Site {
 
 fn respond(name: &str, reply: Reply) -> Response {
     match reply {
-        Reply::Page(status, page) => (status, Html(frame(name, &page).into_string())).into_response(),
+        Reply::Page(status, page) => {
+            (status, Html(frame(name, &page).into_string())).into_response()
+        }
         Reply::Goto(path) => Redirect::to(&path).into_response(),
     }
 }
@@ -220,9 +243,11 @@ fn respond_to_fault(name: &str, fault: Fault) -> Response {
             format!("There is no such {what}"),
             format!("Nothing here goes by the number {id}."),
         ),
-        Fault::Refused(refusal) => {
-            (StatusCode::CONFLICT, "That cannot be done now".to_owned(), refusal.to_string())
-        }
+        Fault::Refused(refusal) => (
+            StatusCode::CONFLICT,
+            "That cannot be done now".to_owned(),
+            refusal.to_string(),
+        ),
         Fault::Crowded => (
             StatusCode::CONFLICT,
             "Someone else was writing at the same moment".to_owned(),
