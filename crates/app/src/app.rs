@@ -5,7 +5,10 @@ use std::ops::ControlFlow;
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 use jiff::civil::Date;
-use journal::{AppendError, Entry, Head, ReadError, Store, StoreError, WorkshopId, read_verified};
+use journal::{
+    AppendError, ChainError, Entry, EntryError, Hash, Head, ReadError, Store, StoreError,
+    WorkshopId, read_verified,
+};
 use workshop::facts::{Dated, Fact, MouldId, UnreadableFact};
 use workshop::{Advice, Refusal, Workshop};
 
@@ -13,6 +16,8 @@ use crate::clock::Clock;
 
 /// How often a wish is decided anew when others keep writing in between.
 const TRIES: u32 = 8;
+/// How much of the first record's hash tells one journal from another.
+const MARK_DIGITS: usize = 12;
 
 /// One workshop, open.
 pub struct App {
@@ -25,10 +30,14 @@ pub struct App {
     advice: Mutex<HashMap<MouldId, (u64, Arc<Advice>)>>,
 }
 
-/// The state and the record it has been folded up to.
+/// The state and the record it has been folded up to: the head moves with each
+/// record, so that a fold that ends early goes on where it ended.
+#[derive(Default)]
 struct Folded {
     workshop: Workshop,
     head: Head,
+    /// The first record, which tells this journal from every other.
+    first: Option<Hash>,
 }
 
 /// What came of a wish.
@@ -63,6 +72,9 @@ pub enum ActError {
     /// Others kept writing.
     #[error("others are writing at the same time; look at what changed and try again")]
     Crowded,
+    /// It cannot stand in a journal: it is too long, or `who` is not a name.
+    #[error("it cannot be written down")]
+    Unfit(#[from] EntryError),
     /// The journal did not take it. Nothing was written down.
     #[error("it was not written down")]
     Append(#[source] AppendError),
@@ -82,10 +94,7 @@ impl App {
         clock: Arc<dyn Clock>,
         id: WorkshopId,
     ) -> Result<Self, OpenError> {
-        let mut folded = Folded {
-            workshop: Workshop::default(),
-            head: Head::EMPTY,
-        };
+        let mut folded = Folded::default();
         fold_on(&*store, &id, &mut folded)?;
         Ok(Self {
             store,
@@ -116,10 +125,26 @@ impl App {
             .workshop))
     }
 
+    /// A short text that tells this journal from every other: the beginning of
+    /// its first record's hash. Empty as long as nothing is written down.
+    ///
+    /// # Errors
+    ///
+    /// [`OpenError`] when what others wrote cannot be read.
+    pub fn mark(&self) -> Result<String, OpenError> {
+        self.catch_up()?;
+        let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
+        let digits = folded.first.map(|hash| hash.to_string());
+        Ok(digits.map_or_else(String::new, |digits| {
+            digits.chars().take(MARK_DIGITS).collect()
+        }))
+    }
+
     /// Decides on a wish, appends what it adds and folds it in.
     ///
-    /// `decide` may run more than once: whenever others wrote in between, it
-    /// decides again on the new state.
+    /// `decide` may run more than once: it decides on what is written down by
+    /// everyone, and decides again when others wrote in between. A refusal
+    /// stands only when nothing was.
     ///
     /// # Errors
     ///
@@ -144,38 +169,59 @@ impl App {
         decide: impl Fn(&Workshop, Date) -> Result<Vec<Fact>, Refusal>,
     ) -> Result<Done, ActError> {
         let _writing = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
+        self.catch_up()?;
         for _ in 0..TRIES {
-            let (facts, head) = {
+            let (decided, head) = {
                 let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
-                (decide(&folded.workshop, day)?, folded.head)
+                (decide(&folded.workshop, day), folded.head)
             };
-            if facts.is_empty() {
-                return Ok(Done { facts });
-            }
-            let entries: Vec<_> = facts.iter().map(|fact| entry(day, who, fact)).collect();
+            let facts = match decided {
+                Ok(facts) if !facts.is_empty() => facts,
+                nothing_to_add => {
+                    if self.catch_up()? {
+                        continue;
+                    }
+                    return Ok(Done {
+                        facts: nothing_to_add?,
+                    });
+                }
+            };
+            let entries = facts
+                .iter()
+                .map(|fact| entry(day, who, fact))
+                .collect::<Result<Vec<_>, _>>()?;
             match self
                 .store
                 .append(&self.id, head, self.clock.now(), &entries)
             {
-                Ok(head) => {
-                    let mut folded = self.state.write().unwrap_or_else(PoisonError::into_inner);
-                    // A reader may have caught up with this very append already.
-                    if folded.head.position < head.position {
-                        for fact in &facts {
-                            folded.workshop.apply(&Dated {
-                                day,
-                                fact: fact.clone(),
-                            });
-                        }
-                        folded.head = head;
-                    }
+                Ok(reached) => {
+                    self.fold_in(day, &facts, head, reached);
                     return Ok(Done { facts });
                 }
-                Err(AppendError::Stale { .. }) => self.catch_up()?,
+                Err(AppendError::Stale { .. }) => {
+                    self.catch_up()?;
+                }
                 Err(error) => return Err(ActError::Append(error)),
             }
         }
         Err(ActError::Crowded)
+    }
+
+    /// Folds in what was just appended after `before`, unless a reader has
+    /// caught up with it already.
+    fn fold_in(&self, day: Date, facts: &[Fact], before: Head, reached: Head) {
+        let mut folded = self.state.write().unwrap_or_else(PoisonError::into_inner);
+        // The first record's hash is not known here; the next look reads it.
+        if folded.head != before || before == Head::EMPTY {
+            return;
+        }
+        for fact in facts {
+            folded.workshop.apply(&Dated {
+                day,
+                fact: fact.clone(),
+            });
+        }
+        folded.head = reached;
     }
 
     /// What the pours into a mould say about the next one; learned once for
@@ -208,19 +254,35 @@ impl App {
         Ok(Some(learned))
     }
 
-    /// Folds in what other programs have appended since the last look.
-    fn catch_up(&self) -> Result<(), OpenError> {
+    /// Folds in what other programs have appended since the last look, and says
+    /// whether that was anything.
+    ///
+    /// A journal that does not go on from what was folded, because it was put
+    /// back from a copy, is folded anew from its first record.
+    fn catch_up(&self) -> Result<bool, OpenError> {
         let known = self
             .state
             .read()
             .unwrap_or_else(PoisonError::into_inner)
             .head;
         let head = self.store.head(&self.id).map_err(ReadError::Store)?;
-        if head.position <= known.position {
-            return Ok(());
+        if head == known {
+            return Ok(false);
         }
         let mut folded = self.state.write().unwrap_or_else(PoisonError::into_inner);
-        fold_on(&*self.store, &self.id, &mut folded)
+        if head.position > known.position {
+            let next = folded.head.position.next();
+            match fold_on(&*self.store, &self.id, &mut folded) {
+                // The next record was written after another one than the last we know.
+                Err(OpenError::Read(ReadError::Chain(ChainError::Previous { position })))
+                    if position == next => {}
+                folding => return folding.map(|()| true),
+            }
+        }
+        let mut anew = Folded::default();
+        fold_on(&*self.store, &self.id, &mut anew)?;
+        *folded = anew;
+        Ok(true)
     }
 }
 
@@ -230,23 +292,24 @@ impl From<StoreError> for OpenError {
     }
 }
 
-fn entry(day: Date, who: &str, fact: &Fact) -> Entry {
+fn entry(day: Date, who: &str, fact: &Fact) -> Result<Entry, EntryError> {
     Entry::try_new(day, who, fact.name(), fact.version(), &fact.write())
-        .expect("a fact's name and its JSON are sound, and `who` is checked at sign-in")
 }
 
 fn fold_on(store: &dyn Store, id: &WorkshopId, folded: &mut Folded) -> Result<(), OpenError> {
     let mut unreadable = None;
-    let Folded { workshop, head } = folded;
-    let reached = read_verified(store, id, *head, |record| {
+    read_verified(store, id, folded.head, |record| {
         match Fact::read(&record.name, record.version, &record.payload) {
             Ok(fact) => {
-                workshop.apply(&Dated {
+                folded.workshop.apply(&Dated {
                     day: record.day,
                     fact,
                 });
+                folded.head = record.head();
+                folded.first.get_or_insert(record.hash);
                 ControlFlow::Continue(())
             }
+            // The head stays before it, so that every later look stops here too.
             Err(source) => {
                 unreadable = Some(OpenError::Fact {
                     position: record.position.0,
@@ -256,6 +319,5 @@ fn fold_on(store: &dyn Store, id: &WorkshopId, folded: &mut Folded) -> Result<()
             }
         }
     })?;
-    *head = reached;
     unreadable.map_or(Ok(()), Err)
 }

@@ -1,0 +1,8 @@
+//! Use cases, asked as a page or a command asks them.
+
+#![expect(
+    clippy::unwrap_used,
+    reason = "a helper of a test stops it where something is missing"
+)]
+
+mod journal;
