@@ -817,28 +817,82 @@ pub fn pour_out(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<D
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn count(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        let (reading, system) = (workshop.reading(), workshop.system());
         let mut check = Checker::default();
-        let full = check.required("full", Some(filled.get("full")), whole);
-        let part = check.required("part", Some(filled.get("part")), |text| {
-            part_fill(text, reading, system)
-        });
-        let left = check.optional("left", filled.some("left"), weight(reading, system));
-        let topped_up = check.optional(
-            "topped_up",
-            filled.some("topped_up"),
-            weight(reading, system),
-        );
-        let (true, Some(full), Some(part)) = (check.is_clean(), full, part) else {
+        let counted = read_count(workshop, filled, &mut check);
+        let Some(counted) = counted.filter(|_| check.is_clean()) else {
             return Err(check.into_problems().into());
         };
-        let counted = PourCount {
-            full,
-            part,
-            left,
-            topped_up,
-        };
         decide::count(workshop, pour, counted, filled.some("reason"))
+    })
+}
+
+fn read_count(workshop: &Workshop, filled: &Filled, check: &mut Checker) -> Option<PourCount> {
+    let (reading, system) = (workshop.reading(), workshop.system());
+    let full = check.required("full", Some(filled.get("full")), whole);
+    let part = check.required("part", Some(filled.get("part")), |text| {
+        part_fill(text, reading, system)
+    });
+    let left = check.optional("left", filled.some("left"), weight(reading, system));
+    let topped_up = check.optional(
+        "topped_up",
+        filled.some("topped_up"),
+        weight(reading, system),
+    );
+    Some(PourCount {
+        full: full?,
+        part: part?,
+        left,
+        topped_up,
+    })
+}
+
+/// What a lot came to: good, seconds, rejects, and hands-on time.
+type LotParts = ((u32, u32, u32), Option<Typed<TimeSpan>>);
+
+fn read_lot(workshop: &Workshop, filled: &Filled, check: &mut Checker) -> Option<LotParts> {
+    let reading = workshop.reading();
+    let good = check.required("good", Some(filled.get("good")), whole);
+    let seconds = check.required("seconds", filled.some("seconds").or(Some("0")), whole);
+    let rejects = check.required("rejects", filled.some("rejects").or(Some("0")), whole);
+    let minutes = check.optional("minutes", filled.some("minutes"), |text| {
+        parse_in::<TimeSpan>(text, measure::TimeUnit::Minute, reading)
+    });
+    Some(((good?, seconds?, rejects?), minutes))
+}
+
+/// Puts right what was written of a finished lot: the fields of [`count`] and
+/// of [`finish`], and `reason`.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn correct_lot(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let mut check = Checker::default();
+        let counted = read_count(workshop, filled, &mut check);
+        let lot = read_lot(workshop, filled, &mut check);
+        let (true, Some(counted), Some((units, minutes))) = (check.is_clean(), counted, lot) else {
+            return Err(check.into_problems().into());
+        };
+        decide::correct_lot(
+            workshop,
+            pour,
+            counted,
+            units,
+            minutes,
+            filled.get("reason"),
+        )
+    })
+}
+
+/// Gives a pour up: `reason`.
+///
+/// # Errors
+///
+/// [`ActError`] when it is finished, or the reason is missing.
+pub fn abandon(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        decide::abandon(workshop, pour, filled.get("reason"))
     })
 }
 
@@ -947,17 +1001,9 @@ pub fn strike_unit_weight(
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn finish(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        let reading = workshop.reading();
         let mut check = Checker::default();
-        let good = check.required("good", Some(filled.get("good")), whole);
-        let seconds = check.required("seconds", filled.some("seconds").or(Some("0")), whole);
-        let rejects = check.required("rejects", filled.some("rejects").or(Some("0")), whole);
-        let minutes = check.optional("minutes", filled.some("minutes"), |text| {
-            parse_in::<TimeSpan>(text, measure::TimeUnit::Minute, reading)
-        });
-        let (true, Some(good), Some(seconds), Some(rejects)) =
-            (check.is_clean(), good, seconds, rejects)
-        else {
+        let lot = read_lot(workshop, filled, &mut check);
+        let (true, Some(((good, seconds, rejects), minutes))) = (check.is_clean(), lot) else {
             return Err(check.into_problems().into());
         };
         decide::finish(workshop, pour, good, seconds, rejects, minutes)

@@ -7,10 +7,10 @@ use measure::{
     Checker, Decimal, Mass, MassUnit, Problem, Problems, Ratio, Typed, Unclear, in_system,
     parse_in, percent,
 };
-use workshop::facts::{AfterSlip, FormulaId, MouldId, PourId, ProductId};
-use workshop::{Formula, Planned, Pour, Refusal, Workshop, decide};
+use workshop::facts::{AfterSlip, FormulaId, MouldId, PartFill, PourId, ProductId};
+use workshop::{Formula, Lot, Planned, Pour, Refusal, Workshop, decide};
 
-use crate::forms::{Filled, scale_weight};
+use crate::forms::{Filled, as_typed, scale_weight};
 use crate::melting::{sure_enough, units_wanted};
 use crate::{ActError, App, Done, OpenError};
 
@@ -332,18 +332,8 @@ pub fn next_addition(workshop: &Workshop, pour: &Pour) -> Option<Addition> {
 pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let added = scale_weight(workshop, filled)?;
-        let at: u32 = filled.get("portion").parse().unwrap_or(u32::MAX);
-        let before = workshop
-            .pour(pour)
-            .and_then(|pour| pour.weighed.get(at as usize)?.as_ref())
-            .ok_or(Refusal::Unknown {
-                what: "weighed portion",
-                id: at.to_string(),
-            })?;
-        let unit = scale_unit(workshop);
-        let places = places(workshop).max(added.places().unwrap_or(0));
-        let weight = (before.value() + added.value()).typed(unit, places);
-        decide::top_up_portion(workshop, pour, at, weight)
+        let at = filled.get("portion").parse().unwrap_or(u32::MAX);
+        decide::add_to_portion(workshop, pour, at, added)
     })
 }
 
@@ -431,6 +421,35 @@ pub fn meet_slip(app: &App, who: &str, pour: PourId, choice: AfterSlip) -> Resul
         };
         decide::rescale(workshop, pour, choice, targets)
     })
+}
+
+/// A finished lot as its form would be filled in; what was typed stays.
+pub fn as_counted(workshop: &Workshop, pour: &Pour, lot: &Lot, typed: &Filled) -> Filled {
+    let own = |text: String| as_typed(workshop, &text);
+    let mut filled = typed.clone();
+    if let Some(count) = &pour.count {
+        let weight = |weight: &Option<Typed<Mass>>| weight.as_ref().map(ToString::to_string);
+        let part = match &count.part {
+            PartFill::Weighed(weight) => weight.to_string(),
+            PartFill::Share(share) => share.to_string(),
+            PartFill::Unknown => String::new(),
+            PartFill::None => "none".to_owned(),
+        };
+        filled = filled
+            .or("full", count.full.to_string())
+            .or("part", own(part))
+            .or("left", own(weight(&count.left).unwrap_or_default()))
+            .or(
+                "topped_up",
+                own(weight(&count.topped_up).unwrap_or_default()),
+            );
+    }
+    let minutes = lot.minutes.as_ref().map(ToString::to_string);
+    filled
+        .or("good", lot.good.to_string())
+        .or("seconds", lot.seconds.to_string())
+        .or("rejects", lot.rejects.to_string())
+        .or("minutes", own(minutes.unwrap_or_default()))
 }
 
 /// The load that was really weighed, on both bases; none before oil is in.

@@ -193,7 +193,7 @@ macro_rules! quantity {
 }
 
 quantity! {
-    /// A mass in whole micrograms; up to 9.2 million kilograms.
+    /// A mass in whole micrograms; up to 9.2 thousand million kilograms.
     Mass, MassUnit, "weight", compound true, signed false,
     "write a weight such as 453.6 g, 16 oz, 1 lb 2.5 oz or 1/2 lb"
 }

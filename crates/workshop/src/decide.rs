@@ -10,11 +10,12 @@ use measure::{Mass, Money, Problem, Problems, Temperature, TimeSpan, Typed, Volu
 use crate::Refusal;
 use crate::facts::{
     AfterSlip, Amount, CountCorrected, Demoulded, DyeDose, Fact, Format, FormulaDefined, FormulaId,
-    FormulaRevised, FreightSpread, IngredientCorrected, IngredientWeighed, LotHeld, LotReleased,
-    MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourCount, PourFinished, PourId,
-    PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected,
-    ReceiptId, ReceiptLine, Recipe, Settings, SupplyAmended, SupplyDefined, SupplyId, SupplyKind,
-    SupplyReceived, UnitWeighed, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
+    FormulaRevised, FreightSpread, IngredientAdded, IngredientCorrected, IngredientWeighed,
+    LotCorrected, LotHeld, LotReleased, MouldDefined, MouldId, PartFill, Portion, PotWeighed,
+    PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet,
+    ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Settings,
+    SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed,
+    UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
 use crate::state::{Pour, Stage, Workshop};
 
@@ -25,6 +26,17 @@ pub type Decision = Result<Vec<Fact>, Refusal>;
 const LONGEST_NAME: usize = 80;
 /// The longest note.
 const LONGEST_NOTE: usize = 400;
+/// The heaviest weight anyone writes down: ten tonnes. Sums of a few hundred
+/// thousand such weights can still be held.
+const HEAVIEST: Mass = Mass::from_micrograms(10_000_000_000_000);
+/// The most pieces of anything.
+const MOST_PIECES: u32 = 10_000_000;
+/// The most units one pour is for.
+const MOST_UNITS: u32 = 10_000;
+/// The most unit weights written down for one lot.
+const MOST_WEIGHTS: usize = 1_000;
+/// The most lines of one delivery, parts of one blend, things in one pack.
+const MOST_LINES: usize = 100;
 
 fn fact(fact: impl Into<Fact>) -> Vec<Fact> {
     vec![fact.into()]
@@ -66,14 +78,56 @@ fn line(field: &str, text: &str, longest: usize) -> Result<String, Problem> {
     Ok(text.to_owned())
 }
 
+/// Refuses a weight that no workshop handles.
+fn not_too_heavy(field: &str, weight: &Typed<Mass>) -> Result<(), Problem> {
+    if weight.value() <= HEAVIEST {
+        return Ok(());
+    }
+    let wrong = "that is more than ten tonnes";
+    Err(Problem::new(
+        field,
+        weight.to_string(),
+        wrong,
+        "look at the figure and its unit",
+    ))
+}
+
+/// Refuses a list that no one typed by hand.
+fn not_too_many(field: &str, n: usize, most: usize) -> Result<(), Problem> {
+    if n <= most {
+        return Ok(());
+    }
+    Err(Problem::new(
+        field,
+        n.to_string(),
+        "that is too many at once",
+        format!("write at most {most}"),
+    ))
+}
+
 /// Sets the workshop's units, currency and habits.
 ///
 /// # Errors
 ///
-/// [`Refusal::Input`] for a name that cannot be printed, or a wage or overhead
-/// in another currency.
-pub fn set_up(_: &Workshop, mut settings: Settings) -> Decision {
+/// [`Refusal::Input`] for a name that cannot be printed, a wage or overhead in
+/// another currency, or a change of currency once money is written down: old
+/// amounts would not turn into the new one.
+pub fn set_up(workshop: &Workshop, mut settings: Settings) -> Decision {
     settings.name = name("name", &settings.name)?;
+    let kept = workshop.money_kept_in().filter(|_| workshop.has_money());
+    if let Some(kept) = kept.filter(|kept| *kept != settings.currency) {
+        return Err(Problem::new(
+            "currency",
+            settings.currency.code(),
+            format!("money is already written down in {}", kept.code()),
+            "keep the currency, or begin a journal of its own for another one",
+        )
+        .into());
+    }
+    not_too_heavy("readability", &settings.readability)?;
+    if let Some(melter) = &settings.melter {
+        not_too_heavy("melter", melter)?;
+    }
     for (field, money) in [
         ("wage", settings.wage),
         ("overhead_per_hour", settings.overhead_per_hour),
@@ -91,6 +145,16 @@ pub fn set_up(_: &Workshop, mut settings: Settings) -> Decision {
     Ok(fact(WorkshopSetUp { settings }))
 }
 
+fn name_taken(what: &str, called: &str) -> Problem {
+    let wrong = format!("there is a {what} of that name");
+    Problem::new(
+        "name",
+        called,
+        wrong,
+        "choose another name, or use the one there is",
+    )
+}
+
 /// Enters a supply.
 ///
 /// # Errors
@@ -106,13 +170,7 @@ pub fn define_supply(
 ) -> Decision {
     let called = name("name", called)?;
     if workshop.supply_named(kind, &called).is_some() {
-        return Err(Problem::new(
-            "name",
-            called,
-            format!("there is a {} of that name", kind.word()),
-            "choose another name, or receive more of the one there is",
-        )
-        .into());
+        return Err(name_taken(kind.word(), &called).into());
     }
     Ok(fact(SupplyDefined {
         supply: workshop.next_supply(),
@@ -136,10 +194,17 @@ pub fn amend_supply(
     max_load: Option<FragranceLoad>,
     flash_point: Option<Typed<Temperature>>,
 ) -> Decision {
-    known_supply(workshop, supply)?;
+    let kind = known_supply(workshop, supply)?.kind;
+    let called = name("name", called)?;
+    if let Some(other) = workshop
+        .supply_named(kind, &called)
+        .filter(|other| other.id != supply)
+    {
+        return Err(name_taken(kind.word(), &other.name).into());
+    }
     Ok(fact(SupplyAmended {
         supply,
-        name: name("name", called)?,
+        name: called,
         max_load,
         flash_point,
     }))
@@ -167,6 +232,7 @@ pub fn receive(
             "enter at least one line",
         ));
     }
+    problems.extend(not_too_many("lines", lines.len(), MOST_LINES).err());
     for (i, line) in lines.iter().enumerate() {
         check_line(workshop, &format!("lines[{i}]"), line, &mut problems);
     }
@@ -220,7 +286,16 @@ fn check_line(workshop: &Workshop, at: &str, line: &ReceiptLine, problems: &mut 
                 "write how many came",
             ));
         }
-        (Amount::Weight(_), true) | (Amount::Count(_), false) => {}
+        (Amount::Weight(weight), true) => {
+            problems.extend(not_too_heavy(&field, weight).err());
+        }
+        (Amount::Count(count), false) if *count > MOST_PIECES => problems.push(Problem::new(
+            field,
+            count.to_string(),
+            "that is more than ten million",
+            "look at the figure",
+        )),
+        (Amount::Count(_), false) => {}
         (given, true) => problems.push(Problem::new(
             field,
             given.to_string(),
@@ -242,7 +317,7 @@ fn one_currency(
     field: &str,
     problems: &mut Vec<Problem>,
 ) {
-    let mut own = workshop.currency();
+    let mut own = workshop.money_kept_in();
     for currency in currencies {
         match own {
             None => own = Some(currency),
@@ -320,6 +395,16 @@ pub fn define_mould(
     nominal: Option<Typed<Mass>>,
 ) -> Decision {
     let called = name("name", called)?;
+    let lower = called.to_lowercase();
+    if workshop
+        .moulds()
+        .any(|mould| mould.name.to_lowercase() == lower)
+    {
+        return Err(name_taken("mould", &called).into());
+    }
+    if let Some(nominal) = &nominal {
+        not_too_heavy("nominal", nominal)?;
+    }
     if !(1..=10_000).contains(&cavities) {
         return Err(Problem::new(
             "cavities",
@@ -419,6 +504,7 @@ fn check_recipe(workshop: &Workshop, recipe: &Recipe) -> Result<(), Refusal> {
             "write a share such as 0.1 %",
         ));
     }
+    problems.extend(not_too_many("blend", recipe.blend.len(), MOST_LINES).err());
     if recipe.blend.is_empty() || recipe.blend.iter().all(|part| part.parts.is_zero()) {
         problems.push(Problem::new(
             "blend",
@@ -466,8 +552,18 @@ pub fn define_product(
             id: mould.to_string(),
         });
     }
-    for (supply, _) in &packing {
+    not_too_many("packing", packing.len(), MOST_LINES)?;
+    for (supply, each) in &packing {
         let supply = known_supply(workshop, *supply)?;
+        if *each > 1_000 {
+            return Err(Problem::new(
+                "packing",
+                each.to_string(),
+                format!("that is a great many of {} on one unit", supply.name),
+                "write how many go on one unit",
+            )
+            .into());
+        }
         if supply.kind.is_weighed() {
             return Err(Problem::new(
                 "packing",
@@ -573,6 +669,16 @@ pub fn start_pour(
     }
     for portion in &portions {
         known_supply(workshop, portion.supply)?;
+        not_too_heavy("melt", &portion.weight)?;
+    }
+    if wanted > MOST_UNITS {
+        return Err(Problem::new(
+            "wanted",
+            wanted.to_string(),
+            "that is more units than one pour is for",
+            format!("ask for at most {MOST_UNITS}"),
+        )
+        .into());
     }
     Ok(fact(PourStarted {
         pour: workshop.next_pour(),
@@ -611,6 +717,7 @@ pub fn weigh_pot(workshop: &Workshop, pour: PourId, weight: Typed<Mass>) -> Deci
 pub fn weigh(workshop: &Workshop, pour: PourId, portion: u32, weight: Typed<Mass>) -> Decision {
     let found = known_pour(workshop, pour)?;
     at_stage(found, &[Stage::Weighing], "correct a weight instead")?;
+    not_too_heavy("weight", &weight)?;
     match found.weighed.get(portion as usize) {
         Some(None) => Ok(fact(IngredientWeighed {
             pour,
@@ -651,6 +758,7 @@ pub fn correct_weight(
             id: portion.to_string(),
         });
     }
+    not_too_heavy("weight", &weight)?;
     let reason = note("reason", reason)?;
     Ok(fact(IngredientCorrected {
         pour,
@@ -694,18 +802,18 @@ pub fn rescale(
     }))
 }
 
-/// Notes that more of an ingredient went in after a slip, so that its weight
-/// is now `weight` in all.
+/// Notes that `added` more of an ingredient went in, to keep the formula after
+/// a slip.
 ///
 /// # Errors
 ///
 /// [`Refusal::WrongStage`] after the melt was poured, [`Refusal::Unknown`]
-/// when the portion had not been weighed.
-pub fn top_up_portion(
+/// when the portion had not been weighed, [`Refusal::Input`] for nothing at all.
+pub fn add_to_portion(
     workshop: &Workshop,
     pour: PourId,
     portion: u32,
-    weight: Typed<Mass>,
+    added: Typed<Mass>,
 ) -> Decision {
     let found = known_pour(workshop, pour)?;
     at_stage(
@@ -719,11 +827,37 @@ pub fn top_up_portion(
             id: portion.to_string(),
         });
     }
-    Ok(fact(IngredientCorrected {
+    not_too_heavy("weight", &added)?;
+    if added.value().is_zero() {
+        return Err(Problem::new(
+            "weight",
+            added.to_string(),
+            "that adds nothing",
+            "write how much more went in",
+        )
+        .into());
+    }
+    Ok(fact(IngredientAdded {
         pour,
         portion,
-        weight,
-        reason: "more was added to keep the formula".to_owned(),
+        added,
+    }))
+}
+
+/// Gives a pour up; what went into the pot stays used.
+///
+/// # Errors
+///
+/// [`Refusal::WrongStage`] once it is finished or given up, [`Refusal::Input`]
+/// for a missing reason.
+pub fn abandon(workshop: &Workshop, pour: PourId, reason: &str) -> Decision {
+    let found = known_pour(workshop, pour)?;
+    if matches!(found.stage(), Stage::Finished | Stage::Abandoned) {
+        return Err(wrong_stage(found, "hold the lot instead if it is finished"));
+    }
+    Ok(fact(PourAbandoned {
+        pour,
+        reason: note("reason", reason)?,
     }))
 }
 
@@ -755,9 +889,9 @@ pub fn pour_out(
 ///
 /// # Errors
 ///
-/// [`Refusal::WrongStage`] before it is poured, [`Refusal::Input`] when more
-/// is left over than was put in, or an earlier count is put right without a
-/// reason.
+/// [`Refusal::WrongStage`] before it is poured and once the lot is finished,
+/// [`Refusal::Input`] when more is left over than was put in, or an earlier
+/// count is put right without a reason.
 pub fn count(
     workshop: &Workshop,
     pour: PourId,
@@ -768,9 +902,36 @@ pub fn count(
     if found.poured.is_none() {
         return Err(wrong_stage(found, "pour first, then count"));
     }
+    if !matches!(found.stage(), Stage::Setting | Stage::Demoulded) {
+        return Err(wrong_stage(
+            found,
+            "put the lot right, and its count goes with it",
+        ));
+    }
+    check_count(found, &count)?;
+    match (&found.count, reason) {
+        (None, _) => Ok(fact(UnitsCounted { pour, count })),
+        (Some(before), _) if *before == count => Ok(Vec::new()),
+        (Some(_), reason) => {
+            let reason = note("reason", reason.unwrap_or_default())?;
+            Ok(fact(CountCorrected {
+                pour,
+                count,
+                reason,
+            }))
+        }
+    }
+}
+
+/// Refuses a count that the pour cannot have given.
+fn check_count(pour: &Pour, count: &PourCount) -> Result<(), Refusal> {
     let mut problems = Vec::new();
-    let put_in = found.put_in();
-    if let Some(left) = count.left.as_ref().filter(|left| left.value() > put_in) {
+    let topped_up = count.topped_up.as_ref().map_or(Mass::ZERO, Typed::value);
+    let melted = pour.put_in() + topped_up;
+    if let Some(topped_up) = &count.topped_up {
+        problems.extend(not_too_heavy("topped_up", topped_up).err());
+    }
+    if let Some(left) = count.left.as_ref().filter(|left| left.value() > melted) {
         problems.push(Problem::new(
             "left",
             left.to_string(),
@@ -778,7 +939,7 @@ pub fn count(
             "write what the pitcher still holds, without its own weight",
         ));
     }
-    if count.full > 100_000 {
+    if count.full > MOST_UNITS {
         problems.push(Problem::new(
             "full",
             count.full.to_string(),
@@ -797,7 +958,7 @@ pub fn count(
         ));
     }
     if let PartFill::Weighed(weight) = &count.part
-        && weight.value() > put_in
+        && weight.value() > melted
     {
         problems.push(Problem::new(
             "part",
@@ -806,19 +967,7 @@ pub fn count(
             "write the bare weight of the part-filled unit",
         ));
     }
-    refuse_if_any(problems)?;
-    match (&found.count, reason) {
-        (None, _) => Ok(fact(UnitsCounted { pour, count })),
-        (Some(before), _) if *before == count => Ok(Vec::new()),
-        (Some(_), reason) => {
-            let reason = note("reason", reason.unwrap_or_default())?;
-            Ok(fact(CountCorrected {
-                pour,
-                count,
-                reason,
-            }))
-        }
-    }
+    refuse_if_any(problems)
 }
 
 /// Notes that the units are out of the mould.
@@ -844,10 +993,28 @@ pub fn demould(workshop: &Workshop, pour: PourId) -> Decision {
 /// of nothing or one heavier than all that was put in.
 pub fn weigh_units(workshop: &Workshop, pour: PourId, weights: Vec<Typed<Mass>>) -> Decision {
     let found = known_pour(workshop, pour)?;
-    if found.poured.is_none() {
+    if found.poured.is_none() || found.abandoned.is_some() {
         return Err(wrong_stage(found, "pour first, then weigh units"));
     }
-    let put_in = found.put_in();
+    let topped_up = found
+        .count
+        .as_ref()
+        .and_then(|count| count.topped_up.as_ref());
+    let put_in = found.put_in() + topped_up.map_or(Mass::ZERO, Typed::value);
+    // The part-filled unit may be weighed with the others.
+    let most = found.count.as_ref().map_or(MOST_WEIGHTS, |count| {
+        MOST_WEIGHTS.min(usize::try_from(count.full).unwrap_or(MOST_WEIGHTS) + 1)
+    });
+    let n = found.weights().count() + weights.len();
+    if n > most {
+        return Err(Problem::new(
+            "weights",
+            weights.len().to_string(),
+            format!("that makes {n} weights, and this lot has fewer units"),
+            "write each unit once, or strike a weight that was wrong",
+        )
+        .into());
+    }
     let mut problems = Vec::new();
     for weight in &weights {
         let wrong = if weight.value().is_zero() {
@@ -915,25 +1082,13 @@ pub fn finish(
     minutes: Option<Typed<TimeSpan>>,
 ) -> Decision {
     let found = known_pour(workshop, pour)?;
-    if found.finished.is_some() {
+    if matches!(found.stage(), Stage::Finished | Stage::Abandoned) {
         return Err(wrong_stage(found, "it is finished once"));
     }
     let Some(count) = &found.count else {
         return Err(wrong_stage(found, "count the units first"));
     };
-    let named = u64::from(good) + u64::from(seconds) + u64::from(rejects);
-    if named != u64::from(count.full) {
-        return Err(Problem::new(
-            "good",
-            named.to_string(),
-            format!(
-                "good, seconds and rejects are {named} together; {} were counted full",
-                count.full
-            ),
-            "make them add up, or put the count right",
-        )
-        .into());
-    }
+    check_lot(count, good, seconds, rejects, minutes.as_ref())?;
     let mut facts = Vec::new();
     if !found.demoulded {
         facts.push(Demoulded { pour }.into());
@@ -949,6 +1104,67 @@ pub fn finish(
         .into(),
     );
     Ok(facts)
+}
+
+/// Puts right what was written of a finished lot, count and all.
+///
+/// # Errors
+///
+/// [`Refusal::WrongStage`] before it is finished, [`Refusal::Input`] as for
+/// [`count()`] and [`finish`], and for a missing reason.
+pub fn correct_lot(
+    workshop: &Workshop,
+    pour: PourId,
+    count: PourCount,
+    (good, seconds, rejects): (u32, u32, u32),
+    minutes: Option<Typed<TimeSpan>>,
+    reason: &str,
+) -> Decision {
+    let found = known_pour(workshop, pour)?;
+    at_stage(found, &[Stage::Finished], "finish the lot first")?;
+    check_count(found, &count)?;
+    check_lot(&count, good, seconds, rejects, minutes.as_ref())?;
+    Ok(fact(LotCorrected {
+        pour,
+        count,
+        good,
+        seconds,
+        rejects,
+        minutes,
+        reason: note("reason", reason)?,
+    }))
+}
+
+/// Refuses a lot whose units are not those counted, or a week without sleep.
+fn check_lot(
+    count: &PourCount,
+    good: u32,
+    seconds: u32,
+    rejects: u32,
+    minutes: Option<&Typed<TimeSpan>>,
+) -> Result<(), Refusal> {
+    let mut problems = Vec::new();
+    let named = u64::from(good) + u64::from(seconds) + u64::from(rejects);
+    if named != u64::from(count.full) {
+        problems.push(Problem::new(
+            "good",
+            named.to_string(),
+            format!(
+                "good, seconds and rejects are {named} together; {} were counted full",
+                count.full
+            ),
+            "make them add up, or put the count right",
+        ));
+    }
+    if let Some(minutes) = minutes.filter(|minutes| minutes.value().minutes() > 10_080.0) {
+        problems.push(Problem::new(
+            "minutes",
+            minutes.to_string(),
+            "that is more than a week of work",
+            "write the hands-on time of this lot",
+        ));
+    }
+    refuse_if_any(problems)
 }
 
 /// Stops a lot from sale.

@@ -119,6 +119,16 @@ pub enum Amount {
     Count(u32),
 }
 
+impl Amount {
+    /// In smallest units: micrograms, or pieces.
+    pub fn smallest(&self) -> i64 {
+        match self {
+            Self::Weight(weight) => weight.value().micrograms(),
+            Self::Count(count) => i64::from(*count),
+        }
+    }
+}
+
 impl std::fmt::Display for Amount {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -522,6 +532,15 @@ facts! {
         /// What the scale said it added.
         weight: Typed<Mass>,
     }
+    /// More of an ingredient went in, to keep the formula after a slip.
+    IngredientAdded 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which portion, from 0.
+        portion: u32,
+        /// What was added to what is in the pot.
+        added: Typed<Mass>,
+    }
     /// A weight had been written down wrongly.
     IngredientCorrected 1 {
         /// Which pour.
@@ -600,6 +619,30 @@ facts! {
         rejects: u32,
         /// Hands-on time, waiting apart.
         minutes: Option<Typed<TimeSpan>>,
+    }
+    /// What was written of a finished lot had been wrong; its count goes with it.
+    LotCorrected 1 {
+        /// Which pour.
+        pour: PourId,
+        /// What really came out.
+        count: PourCount,
+        /// Units fit for sale.
+        good: u32,
+        /// Units sound but not pretty, sold cheaper.
+        seconds: u32,
+        /// Units not sold.
+        rejects: u32,
+        /// Hands-on time, waiting apart.
+        minutes: Option<Typed<TimeSpan>>,
+        /// What had gone wrong.
+        reason: String,
+    }
+    /// A pour was given up; what went into the pot stays used.
+    PourAbandoned 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Why.
+        reason: String,
     }
     /// A lot was stopped from sale.
     LotHeld 1 {

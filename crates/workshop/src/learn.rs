@@ -114,7 +114,7 @@ pub fn history_of(workshop: &Workshop, mould: MouldId) -> Option<History> {
     pours.reverse();
     let counted = workshop
         .pours_of_mould(mould)
-        .filter(|pour| pour.poured.is_some() && pour.count.is_some())
+        .filter(|pour| pour.poured.is_some() && pour.count.is_some() && pour.abandoned.is_none())
         .count();
     Some(History {
         mould,
@@ -131,6 +131,9 @@ pub fn history_of(workshop: &Workshop, mould: MouldId) -> Option<History> {
 }
 
 fn past_pour(mould: &Mould, pour: &Pour, scale: &Readability) -> Option<PastPour> {
+    if pour.abandoned.is_some() {
+        return None;
+    }
     let (day, made) = (pour.poured?, made_of(mould.cavities, pour, scale)?);
     Some(PastPour {
         pour: pour.id,

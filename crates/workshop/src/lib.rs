@@ -43,7 +43,8 @@ pub use shelf::{
     worth_on_hand,
 };
 pub use state::{
-    Formula, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock, Supply, Workshop,
+    Formula, Hourly, Known, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock,
+    Supply, Workshop,
 };
 pub use today::{Errand, errands};
 pub use worth::{

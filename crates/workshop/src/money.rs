@@ -28,29 +28,31 @@ pub(crate) fn landed(
         return plain();
     }
     let unsigned = |smallest: i64| u64::try_from(smallest).unwrap_or(0);
-    let weights: Vec<u64> = lines
-        .iter()
-        .map(|line| match (&line.amount, spread) {
-            (Amount::Weight(weight), FreightSpread::ByWeight) => {
-                unsigned(weight.value().smallest())
-            }
-            (Amount::Count(_), FreightSpread::ByWeight) => 0,
-            (_, FreightSpread::ByValue) => unsigned(line.paid.minor()),
+    let by = |weigh: &dyn Fn(&ReceiptLine) -> u64| {
+        price::spread(freight, &lines.iter().map(weigh).collect::<Vec<_>>())
+    };
+    let by_weight = || {
+        by(&|line| match &line.amount {
+            Amount::Weight(weight) => unsigned(weight.value().smallest()),
+            Amount::Count(_) => 0,
         })
-        .collect();
-    let even = || vec![1; lines.len()];
-    price::spread(freight, &weights)
-        .or_else(|| price::spread(freight, &even()))
-        .map_or_else(plain, |shares| {
-            lines
-                .iter()
-                .zip(shares)
-                .map(|(line, share)| {
-                    let minor = line.paid.minor().saturating_add(share.minor());
-                    Money::from_minor(minor, freight.currency())
-                })
-                .collect()
-        })
+    };
+    match spread {
+        FreightSpread::ByWeight => by_weight(),
+        FreightSpread::ByValue => None,
+    }
+    .or_else(|| by(&|line| unsigned(line.paid.minor())))
+    .or_else(|| by(&|_| 1))
+    .map_or_else(plain, |shares| {
+        lines
+            .iter()
+            .zip(shares)
+            .map(|(line, share)| {
+                let minor = line.paid.minor().saturating_add(share.minor());
+                Money::from_minor(minor, freight.currency())
+            })
+            .collect()
+    })
 }
 
 /// What a lot cost, as far as it is known.
@@ -67,12 +69,21 @@ pub struct LotCost {
     pub has_time: bool,
     /// The hands-on time.
     pub minutes: Option<Typed<TimeSpan>>,
+    /// Melt that was added later to level sunken tops: it was weighed into no
+    /// pot of this lot, so the cost leaves it out.
+    pub left_out: Option<Typed<measure::Mass>>,
 }
 
 /// What a finished pour cost: what was really weighed at the average landed
 /// cost of each supply, what its units are packed with, hands-on time at the
 /// workshop's wage and its overhead for that time. Rejects are borne by the
 /// units that can be sold.
+///
+/// Everything is taken as it stood when the lot was finished, so that dearer
+/// wax or a better wage does not change what an old lot cost. What was not
+/// known then, a supply never received or no wage set, is taken from when it
+/// first became known. A correction of an earlier delivery counts, since it
+/// says what had been true all along.
 ///
 /// None before the pour is finished, or in a workshop without a currency.
 pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
@@ -94,20 +105,19 @@ pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
     }
     let units = lot.good.saturating_add(lot.seconds);
     let time = lot.minutes.as_ref().map(Typed::value);
-    let labour = time.zip(settings.wage).map(|(time, wage)| Labour {
+    let hourly = workshop.hourly_at(lot.known);
+    let labour = time.zip(hourly.wage).map(|(time, wage)| Labour {
         time,
         wage: wage.cost(),
     });
-    let overhead = time
-        .zip(settings.overhead_per_hour)
-        .and_then(|(time, hourly)| {
-            Labour {
-                time,
-                wage: hourly.cost(),
-            }
-            .cost()
-            .ok()
-        });
+    let overhead = time.zip(hourly.overhead).and_then(|(time, hourly)| {
+        Labour {
+            time,
+            wage: hourly.cost(),
+        }
+        .cost()
+        .ok()
+    });
     let batch = Batch {
         currency,
         made: units.saturating_add(lot.rejects),
@@ -129,6 +139,10 @@ pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
         unpriced,
         has_time: labour.is_some(),
         minutes: lot.minutes.clone(),
+        left_out: pour
+            .count
+            .as_ref()
+            .and_then(|count| count.topped_up.clone()),
     })
 }
 
@@ -138,6 +152,8 @@ struct Used<'a> {
     /// How much, in smallest units.
     smallest: i64,
     layer: Layer,
+    /// What all deliveries known at the time had cost and brought.
+    landed: Option<(Cost, i64)>,
     /// At the average landed cost; none while that is not known.
     cost: Option<Cost>,
 }
@@ -170,17 +186,17 @@ fn used_in<'a>(
         .filter(|(_, used, _)| *used > 0)
         .filter_map(|(id, smallest, layer)| {
             let supply = workshop.supply(id)?;
-            let landed = supply.stock.landed;
-            let cost = landed
-                .filter(|landed| landed.currency() == currency)
-                .and_then(|landed| {
-                    let received = Decimal::from(supply.stock.received);
-                    price::cost_used(landed, received, Decimal::from(smallest)).ok()
-                });
+            let landed = workshop
+                .landed_at(id, lot.known)
+                .filter(|(landed, _)| landed.currency() == currency);
+            let cost = landed.and_then(|(landed, received)| {
+                price::cost_used(landed, Decimal::from(received), Decimal::from(smallest)).ok()
+            });
             Some(Used {
                 supply,
                 smallest,
                 layer,
+                landed,
                 cost,
             })
         })
@@ -192,23 +208,19 @@ pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
     const BORNE: &str = "spoilage common to all lots is borne by the good units \
         (Horngren's Cost Accounting, 2018, p. 751)";
     let lot = pour.finished.as_ref()?;
-    let settings = workshop.settings()?;
     let cost = lot_cost(workshop, pour)?.cost?;
+    let hourly = workshop.hourly_at(lot.known);
     let system = workshop.system();
     let mut working = Working::new();
     for used in used_in(workshop, pour, lot, cost.currency()) {
-        let (Some(batch), Some(landed)) = (used.cost, used.supply.stock.landed) else {
+        let (Some(batch), Some((landed, received))) = (used.cost, used.landed) else {
             continue;
         };
         let say = |smallest| plain_amount_of(used.supply.kind, smallest, system);
         working.step(
             used.supply.name.as_str(),
-            "used × landed cost of all deliveries ÷ received",
-            format!(
-                "{} × {landed} ÷ {}",
-                say(used.smallest),
-                say(used.supply.stock.received)
-            ),
+            "used × landed cost of all deliveries so far ÷ received so far",
+            format!("{} × {landed} ÷ {}", say(used.smallest), say(received)),
             batch.to_string(),
             WEIGHTED_AVERAGE,
         );
@@ -222,12 +234,8 @@ pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
     );
     let minutes = lot.minutes.as_ref();
     for (label, layer, hourly) in [
-        ("Hands-on time", Layer::Time, settings.wage),
-        (
-            "Overhead share",
-            Layer::Overhead,
-            settings.overhead_per_hour,
-        ),
+        ("Hands-on time", Layer::Time, hourly.wage),
+        ("Overhead share", Layer::Overhead, hourly.overhead),
     ] {
         let line = cost.lines().iter().find(|line| line.layer == layer);
         if let (Some(minutes), Some(hourly), Some(line)) = (minutes, hourly, line) {

@@ -64,7 +64,7 @@ impl<'a> Rack<'a> {
 
 /// How a poured lot stands on a day; none before it is poured.
 pub fn standing(workshop: &Workshop, pour: &Pour, day: Date) -> Option<Standing> {
-    pour.poured?;
+    pour.poured.filter(|_| pour.abandoned.is_none())?;
     Some(match workshop.verdict(pour, day) {
         None => Standing::NeedsHands(pour.stage()),
         Some(LotVerdict::Hold(reason)) => Standing::Held(reason),

@@ -1,6 +1,6 @@
 //! The state of a workshop, folded from its facts.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use formula::FragranceLoad;
 use jiff::civil::Date;
@@ -26,8 +26,27 @@ pub struct Workshop {
     pours: BTreeMap<PourId, Pour>,
     open_pours: Vec<PourId>,
     pours_of_mould: BTreeMap<MouldId, Vec<PourId>>,
+    lot_codes: BTreeSet<String>,
+    /// The deliveries that brought each supply, each with the count of facts
+    /// at which it came.
+    deliveries: BTreeMap<SupplyId, Vec<(Known, ReceiptId)>>,
+    /// What an hour cost, each with the count of facts from which it held.
+    hourly: Vec<(Known, Hourly)>,
     facts: u64,
     last_day: Option<Date>,
+}
+
+/// A point in the journal: the count of facts folded when something was known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Known(u64);
+
+/// What an hour of hands-on work cost.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Hourly {
+    /// The wage.
+    pub wage: Option<Money>,
+    /// The overhead.
+    pub overhead: Option<Money>,
 }
 
 /// A thing bought, with what is known of its stock.
@@ -67,7 +86,7 @@ pub struct Stock {
 impl Stock {
     /// Smallest units on hand; below zero when more was used than received.
     pub const fn on_hand(&self) -> i64 {
-        self.received - self.used
+        self.received.saturating_sub(self.used)
     }
 
     /// Average landed cost of one smallest unit; none before the first receipt.
@@ -188,6 +207,8 @@ pub enum Stage {
     Demoulded,
     /// On the rack.
     Finished,
+    /// Given up.
+    Abandoned,
 }
 
 impl Stage {
@@ -199,6 +220,7 @@ impl Stage {
             Self::Setting => "setting in the mould",
             Self::Demoulded => "out of the mould",
             Self::Finished => "on the rack",
+            Self::Abandoned => "given up",
         }
     }
 }
@@ -248,6 +270,8 @@ pub struct Pour {
     pub finished: Option<Lot>,
     /// Why it is held, if it is.
     pub held: Option<String>,
+    /// Why it was given up, if it was.
+    pub abandoned: Option<String>,
 }
 
 /// What a finished pour put on the rack.
@@ -263,6 +287,8 @@ pub struct Lot {
     pub rejects: u32,
     /// Hands-on time.
     pub minutes: Option<Typed<TimeSpan>>,
+    /// What was known when it was finished: its costs are taken from then.
+    pub known: Known,
 }
 
 /// Whether a lot may be sold on a day.
@@ -279,7 +305,9 @@ pub enum LotVerdict {
 impl Pour {
     /// How far it has come.
     pub fn stage(&self) -> Stage {
-        if self.finished.is_some() {
+        if self.abandoned.is_some() {
+            Stage::Abandoned
+        } else if self.finished.is_some() {
             Stage::Finished
         } else if self.demoulded {
             Stage::Demoulded
@@ -322,7 +350,16 @@ impl Workshop {
         self.facts += 1;
         self.last_day = self.last_day.max(Some(day));
         match &dated.fact {
-            Fact::WorkshopSetUp(fact) => self.settings = Some(fact.settings.clone()),
+            Fact::WorkshopSetUp(fact) => {
+                let Settings {
+                    wage,
+                    overhead_per_hour: overhead,
+                    ..
+                } = fact.settings;
+                self.hourly
+                    .push((Known(self.facts), Hourly { wage, overhead }));
+                self.settings = Some(fact.settings.clone());
+            }
             Fact::SupplyDefined(fact) => {
                 self.supplies.insert(
                     fact.supply,
@@ -354,6 +391,13 @@ impl Workshop {
                     landed: crate::money::landed(&fact.lines, fact.freight, fact.spread),
                 };
                 self.stock(&receipt, 1);
+                for line in &receipt.lines {
+                    let known = (Known(self.facts), receipt.id);
+                    let deliveries = self.deliveries.entry(line.supply).or_default();
+                    if deliveries.last() != Some(&known) {
+                        deliveries.push(known);
+                    }
+                }
                 self.receipts.insert(fact.receipt, receipt);
             }
             Fact::ReceiptCorrected(fact) => {
@@ -461,17 +505,28 @@ impl Workshop {
                     unit_weights: Vec::new(),
                     finished: None,
                     held: None,
+                    abandoned: None,
                 };
                 if let Some(mould) = pour.mould {
                     self.pours_of_mould.entry(mould).or_default().push(pour.id);
                 }
                 self.open_pours.push(pour.id);
+                self.lot_codes.insert(pour.lot.clone());
                 self.pours.insert(fact.pour, pour);
             }
             Fact::PotWeighed(fact) => {
                 self.with_pour(fact.pour, |pour| pour.tare = Some(fact.weight.clone()));
             }
             Fact::IngredientWeighed(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
+            Fact::IngredientAdded(fact) => {
+                let before = self
+                    .pours
+                    .get(&fact.pour)
+                    .and_then(|pour| pour.weighed.get(fact.portion as usize)?.clone());
+                if let Some(before) = before {
+                    self.weigh(fact.pour, fact.portion, &together(&before, &fact.added));
+                }
+            }
             Fact::IngredientCorrected(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
             Fact::PourRescaled(fact) => self.with_pour(fact.pour, |pour| {
                 pour.targets.clone_from(&fact.targets);
@@ -498,6 +553,7 @@ impl Workshop {
                 }
             }),
             Fact::PourFinished(fact) => {
+                let known = Known(self.facts);
                 self.with_pour(fact.pour, |pour| {
                     pour.finished = Some(Lot {
                         day,
@@ -505,10 +561,35 @@ impl Workshop {
                         seconds: fact.seconds,
                         rejects: fact.rejects,
                         minutes: fact.minutes.clone(),
+                        known,
                     });
                 });
                 self.open_pours.retain(|pour| *pour != fact.pour);
-                self.use_packing(fact.pour, fact.good.saturating_add(fact.seconds));
+                self.use_packing(fact.pour, i64::from(fact.good) + i64::from(fact.seconds));
+            }
+            Fact::LotCorrected(fact) => {
+                let known = Known(self.facts);
+                let units = |lot: &Lot| i64::from(lot.good) + i64::from(lot.seconds);
+                let mut packed = 0;
+                self.with_pour(fact.pour, |pour| {
+                    pour.count = Some(fact.count.clone());
+                    let before = pour.finished.as_ref();
+                    let lot = Lot {
+                        day: before.map_or(day, |lot| lot.day),
+                        good: fact.good,
+                        seconds: fact.seconds,
+                        rejects: fact.rejects,
+                        minutes: fact.minutes.clone(),
+                        known: before.map_or(known, |lot| lot.known),
+                    };
+                    packed = units(&lot) - before.map_or(0, units);
+                    pour.finished = Some(lot);
+                });
+                self.use_packing(fact.pour, packed);
+            }
+            Fact::PourAbandoned(fact) => {
+                self.with_pour(fact.pour, |pour| pour.abandoned = Some(fact.reason.clone()));
+                self.open_pours.retain(|pour| *pour != fact.pour);
             }
             Fact::LotHeld(fact) => {
                 self.with_pour(fact.pour, |pour| pour.held = Some(fact.reason.clone()));
@@ -543,7 +624,9 @@ impl Workshop {
         }
     }
 
-    fn use_packing(&mut self, id: PourId, units: u32) {
+    /// Takes what so many units are packed with off the shelf; fewer than none
+    /// puts it back.
+    fn use_packing(&mut self, id: PourId, units: i64) {
         let Some(product) = self.pours.get(&id).and_then(|pour| pour.product) else {
             return;
         };
@@ -552,7 +635,7 @@ impl Workshop {
         };
         for (supply, each) in &product.packing {
             if let Some(supply) = self.supplies.get_mut(supply) {
-                let used = i64::from(*each) * i64::from(units);
+                let used = i64::from(*each).saturating_mul(units);
                 supply.stock.used = supply.stock.used.saturating_add(used);
             }
         }
@@ -569,15 +652,15 @@ impl Workshop {
             };
             let stock = &mut supply.stock;
             let cost = landed.cost().times(Decimal::from(sign));
+            // What came in is on hand in whatever money it was paid; only the
+            // average cannot hold two currencies.
+            stock.received = stock.received.saturating_add(amount.saturating_mul(sign));
             match stock
                 .landed
                 .unwrap_or_else(|| Cost::zero(landed.currency()))
                 .plus(cost)
             {
-                Ok(sum) => {
-                    stock.landed = Some(sum);
-                    stock.received = stock.received.saturating_add(amount.saturating_mul(sign));
-                }
+                Ok(sum) => stock.landed = Some(sum),
                 Err(_) => stock.foreign = stock.foreign.saturating_add_signed(sign.signum() as i32),
             }
         }
@@ -615,6 +698,66 @@ impl Workshop {
                     System::Imperial => Some(measure::Customary::Uk),
                 },
             })
+    }
+
+    /// What an hour cost at a point of the journal: the latest figure set by
+    /// then, or else the first one set afterwards; wage and overhead apart.
+    pub fn hourly_at(&self, known: Known) -> Hourly {
+        let pick = |figure: fn(&Hourly) -> Option<Money>| {
+            let set = || {
+                self.hourly
+                    .iter()
+                    .filter_map(|(at, hourly)| Some((*at, figure(hourly)?)))
+            };
+            let by_then = set().take_while(|(at, _)| *at <= known).last();
+            by_then.or_else(|| set().next()).map(|(_, money)| money)
+        };
+        Hourly {
+            wage: pick(|hourly| hourly.wage),
+            overhead: pick(|hourly| hourly.overhead),
+        }
+    }
+
+    /// What the deliveries of a supply had cost landed, and what they had
+    /// brought in smallest units, at a point of the journal; the first delivery
+    /// afterwards where there was none by then. Corrections count, whenever
+    /// they were made. None without any delivery, or in mixed currencies.
+    pub fn landed_at(&self, supply: SupplyId, known: Known) -> Option<(Cost, i64)> {
+        let deliveries = self.deliveries.get(&supply)?;
+        let by_then = deliveries.iter().take_while(|(at, _)| *at <= known).count();
+        let mut sum: Option<(Cost, i64)> = None;
+        for (_, receipt) in deliveries.iter().take(by_then.max(1)) {
+            let receipt = self.receipts.get(receipt)?;
+            let lines = receipt.lines.iter().zip(&receipt.landed);
+            for (line, landed) in lines.filter(|(line, _)| line.supply == supply) {
+                let (cost, received) = sum.unwrap_or((Cost::zero(landed.currency()), 0));
+                let amount = received.saturating_add(line.amount.smallest());
+                sum = Some((cost.plus(landed.cost()).ok()?, amount));
+            }
+        }
+        sum.filter(|(_, received)| *received > 0)
+    }
+
+    /// The currency the workshop's money is in: the one set, or else that of
+    /// its first delivery.
+    pub fn money_kept_in(&self) -> Option<Currency> {
+        let first = || {
+            self.receipts
+                .values()
+                .flat_map(|receipt| &receipt.lines)
+                .next()
+        };
+        self.currency()
+            .or_else(|| first().map(|line| line.paid.currency()))
+    }
+
+    /// Whether any money is written down, so that its currency is settled.
+    pub fn has_money(&self) -> bool {
+        !self.receipts.is_empty()
+            || self
+                .products
+                .values()
+                .any(|product| product.prices.is_some())
     }
 
     /// How many facts have been folded.
@@ -763,27 +906,10 @@ impl Workshop {
             day.month(),
             day.day()
         );
-        let taken = self
-            .pours
-            .values()
-            .rev()
-            .take_while(|pour| pour.started >= day)
-            .filter(|pour| pour.lot.starts_with(&stem))
-            .count();
-        let mut n = taken + 1;
-        loop {
-            let code = format!("{stem}-{n}");
-            if !self
-                .pours
-                .values()
-                .rev()
-                .take(400)
-                .any(|pour| pour.lot == code)
-            {
-                return code;
-            }
-            n += 1;
-        }
+        (1_u64..)
+            .map(|n| format!("{stem}-{n}"))
+            .find(|code| !self.lot_codes.contains(code))
+            .expect("a day has fewer lots than there are numbers")
     }
 
     /// The identifier the next supply gets. Identifiers count up without gaps
@@ -817,6 +943,12 @@ impl Workshop {
     pub fn next_pour(&self) -> PourId {
         PourId(next(self.pours.keys().next_back().map(|id| id.0)))
     }
+}
+
+/// Two weights of one portion together, as finely as either was read.
+fn together(one: &Typed<Mass>, other: &Typed<Mass>) -> Typed<Mass> {
+    let places = one.places().unwrap_or(3).max(other.places().unwrap_or(3));
+    (one.value() + other.value()).typed(one.unit(), places)
 }
 
 fn next(last: Option<u32>) -> u32 {

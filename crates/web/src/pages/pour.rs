@@ -37,6 +37,8 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/pour/{id}/demould", post(demould))
         .route("/pour/{id}/units", post(units))
         .route("/pour/{id}/finish", post(finish))
+        .route("/pour/{id}/lot", post(correct_lot))
+        .route("/pour/{id}/give-up", post(abandon))
 }
 
 async fn list(State(site): State<Site>) -> Response {
@@ -203,9 +205,11 @@ fn pour_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Res
                 @match pour.stage() {
                     Stage::Weighing | Stage::Ready => (weighing(workshop, pour, filled, problems)),
                     Stage::Setting | Stage::Demoulded => (after(workshop, pour, filled, problems)),
-                    Stage::Finished => (finished(workshop, pour)),
+                    Stage::Finished => (finished(workshop, pour, filled, problems)),
+                    Stage::Abandoned => (abandoned(pour)),
                 }
                 (weighed_so_far(workshop, pour))
+                @if !matches!(pour.stage(), Stage::Finished | Stage::Abandoned) { (give_up(pour, filled, problems)) }
             },
         })
     })?
@@ -414,27 +418,35 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
             @let full = pour.count.as_ref().map_or(0, |count| count.full);
             form.sheet method="post" action={ "/pour/" (pour.id) "/finish" } data-keep={ "finish-" (pour.id) } {
                 div.fields {
-                    (Field::text("good", "Good", &typed_or(filled, "good", &full.to_string())).keys("numeric").hint("fit for sale").draw(problems))
-                    (Field::text("seconds", "Seconds", filled.get("seconds")).keys("numeric").hint("sound, not pretty").draw(problems))
-                    (Field::text("rejects", "Rejects", filled.get("rejects")).keys("numeric").hint("not sold").draw(problems))
-                    (Field::text("minutes", "Hands-on time", filled.get("minutes")).hint("waiting apart; minutes, or 1 h 20 min").draw(problems))
+                    (lot_fields(&filled.clone().or("good", full.to_string()), problems))
                 }
                 p.next { button.do type="submit" { "Finish the lot" } }
             }
         }
-        details open[problems.of("reason").is_some()] {
-            summary { "The count was wrong" }
-            @if pour.count.is_some() { (count_form(workshop, pour, filled, problems)) }
+        @if pour.count.is_some() {
+            details open[problems.of("reason").is_some()] {
+                summary { "The count was wrong" }
+                (count_form(workshop, pour, filled, problems))
+            }
         }
     }
 }
 
-fn typed_or(filled: &Filled, name: &str, otherwise: &str) -> String {
-    filled.some(name).unwrap_or(otherwise).to_owned()
-}
-
 fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let again = pour.count.is_some();
+    html! {
+        form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
+            div.fields {
+                (count_fields(workshop, pour, filled, problems))
+                @if again { (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems)) }
+            }
+            p.next { button.do[!again] type="submit" { @if again { "Put the count right" } @else { "That is the count" } } }
+        }
+    }
+}
+
+/// What a pour filled and what was left of it.
+fn count_fields(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let unit = workshop.system().mass_unit().symbol();
     let cavities = pour
         .mould
@@ -442,16 +454,20 @@ fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Prob
         .map(|mould| mould.cavities);
     let of = cavities.map_or_else(String::new, |n| format!("of {n} in the mould"));
     html! {
-        form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
-            div.fields {
-                (Field::text("full", "Units filled to the line", filled.get("full")).keys("numeric").hint(&of).draw(problems))
-                (Field::text("part", "A part-filled one", filled.get("part")).hint("its weight, a share such as 60 %, none – or leave it empty if you did not look").draw(problems))
-                (Field::text("left", "Left in the pitcher", filled.get("left")).hint(&format!("poured back, in {unit}; 0 if nothing")).draw(problems))
-                (Field::text("topped_up", "Topped up later with", filled.get("topped_up")).hint("melt added to level sunken tops").draw(problems))
-                @if again { (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems)) }
-            }
-            p.next { button.do[!again] type="submit" { @if again { "Put the count right" } @else { "That is the count" } } }
-        }
+        (Field::text("full", "Units filled to the line", filled.get("full")).keys("numeric").hint(&of).draw(problems))
+        (Field::text("part", "A part-filled one", filled.get("part")).hint("its weight, a share such as 60 %, none – or leave it empty if you did not look").draw(problems))
+        (Field::text("left", "Left in the pitcher", filled.get("left")).hint(&format!("poured back, in {unit}; 0 if nothing")).draw(problems))
+        (Field::text("topped_up", "Topped up later with", filled.get("topped_up")).hint("melt added to level sunken tops").draw(problems))
+    }
+}
+
+/// What the units of a lot are worth selling as, and the time they took.
+fn lot_fields(filled: &Filled, problems: &Problems) -> Markup {
+    html! {
+        (Field::text("good", "Good", filled.get("good")).keys("numeric").hint("fit for sale").draw(problems))
+        (Field::text("seconds", "Seconds", filled.get("seconds")).keys("numeric").hint("sound, not pretty").draw(problems))
+        (Field::text("rejects", "Rejects", filled.get("rejects")).keys("numeric").hint("not sold").draw(problems))
+        (Field::text("minutes", "Hands-on time", filled.get("minutes")).hint("waiting apart; minutes, or 1 h 20 min").draw(problems))
     }
 }
 
@@ -482,7 +498,7 @@ fn counted(workshop: &Workshop, pour: &Pour) -> Markup {
     }
 }
 
-fn finished(workshop: &Workshop, pour: &Pour) -> Markup {
+fn finished(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let Some(lot) = &pour.finished else {
         return html! {};
     };
@@ -497,6 +513,45 @@ fn finished(workshop: &Workshop, pour: &Pour) -> Markup {
             @if let Some(mould) = pour.mould { a.button href={ "/bench/mould/" (mould) } { "How much next time?" } }
         }
         (counted(workshop, pour))
+        details open[!problems.is_empty()] {
+            summary { "Something was written down wrongly" }
+            p.soft { "What was written first stays in the journal; what you write now counts from here on." }
+            (lot_form(workshop, pour, &pouring::as_counted(workshop, pour, lot, filled), problems))
+        }
+    }
+}
+
+fn lot_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    html! {
+        form.sheet method="post" action={ "/pour/" (pour.id) "/lot" } {
+            div.fields {
+                (count_fields(workshop, pour, filled, problems))
+                (lot_fields(filled, problems))
+                (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems))
+            }
+            p.next { button type="submit" { "Put the lot right" } }
+        }
+    }
+}
+
+fn abandoned(pour: &Pour) -> Markup {
+    html! {
+        (parts::question("What came of it?"))
+        (parts::answer_words("Nothing: it was given up.", pour.abandoned.as_deref().unwrap_or_default()))
+    }
+}
+
+/// A pour begun by mistake, or spilt.
+fn give_up(pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    html! {
+        details.no-paper {
+            summary { "This pour comes to nothing" }
+            p.soft { "It leaves the bench. What went into the pot stays used." }
+            form.sheet method="post" action={ "/pour/" (pour.id) "/give-up" } {
+                div.fields.wide { (Field::text("reason", "Why", filled.get("reason")).hint("begun by mistake, spilt, burnt ...").draw(problems)) }
+                p.next { button type="submit" { "Give it up" } }
+            }
+        }
     }
 }
 
@@ -651,6 +706,28 @@ async fn finish(
     .await
 }
 
+async fn correct_lot(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::correct_lot(app, WHO, id, filled)
+    })
+    .await
+}
+
+async fn abandon(
+    State(site): State<Site>,
+    Path(id): Path<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    go_on(&site, id, pairs, move |app, filled| {
+        forms::abandon(app, WHO, id, filled)
+    })
+    .await
+}
+
 async fn correction(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
     site.run(move |app| correct_page(app, id, &Filled::default(), &Problems::default()))
         .await
@@ -727,11 +804,13 @@ async fn sheet(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
                             p.lot { span.soft.small { "lot" } br; (pour.lot) }
                         }
                         p { @if pour.wanted > 0 { strong { (parts::counted(pour.wanted, "unit")) } " hoped for · " } (sheet.load) }
-                        table.boxes {
-                            thead { tr { th { "Weigh, in this order" } th.n { "Target" } th.n { "Pot reads" } th { "Really weighed" } th { "In" } } }
-                            tbody {
-                                @for row in &sheet.rows {
-                                    tr { td { (row.name) } td.n.big { (fig(&row.target)) } td.n { (fig(&row.running)) } td.box { (row.weighed) } td.tick { "☐" } }
+                        div.scroll {
+                            table.boxes {
+                                thead { tr { th { "Weigh, in this order" } th.n { "Target" } th.n { "Pot reads" } th { "Really weighed" } th { "In" } } }
+                                tbody {
+                                    @for row in &sheet.rows {
+                                        tr { td { (row.name) } td.n.big { (fig(&row.target)) } td.n { (fig(&row.running)) } td.box { (row.weighed) } td.tick { "☐" } }
+                                    }
                                 }
                             }
                         }

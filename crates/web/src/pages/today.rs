@@ -106,7 +106,7 @@ fn stage_verb(stage: Stage) -> &'static str {
         Stage::Weighing => "Weigh",
         Stage::Ready => "Pour",
         Stage::Setting => "Count and demould",
-        Stage::Demoulded | Stage::Finished => "Finish",
+        Stage::Demoulded | Stage::Finished | Stage::Abandoned => "Finish",
     }
 }
 
