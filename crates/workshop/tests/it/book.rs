@@ -113,6 +113,29 @@ impl Book {
         pour
     }
 
+    /// A pour in which the wax is weighed, and nothing more.
+    #[track_caller]
+    pub(crate) fn begun(&mut self, planned: &str, weighed: &str) -> PourId {
+        let pour = self.workshop.next_pour();
+        let portion = Portion {
+            supply: WAX,
+            weight: mass(planned),
+        };
+        let (mould, day) = (Some(MOULD), self.day);
+        let portions = vec![portion];
+        self.fact(decide::start_pour(
+            &self.workshop,
+            FORMULA,
+            mould,
+            None,
+            10,
+            portions,
+            day,
+        ));
+        self.fact(decide::weigh(&self.workshop, pour, 0, mass(weighed)));
+        pour
+    }
+
     #[track_caller]
     pub(crate) fn weigh_units(&mut self, pour: PourId, weights: &[&str]) {
         let weights = weights.iter().map(|text| mass(text)).collect();

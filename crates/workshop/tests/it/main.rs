@@ -6,6 +6,7 @@
 )]
 
 mod book;
+mod corrections;
 mod learn;
 mod rack;
 mod shelf;
