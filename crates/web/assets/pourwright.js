@@ -2,6 +2,9 @@
 // half-typed survives a reload, the screen stays on at the bench, timers run.
 "use strict";
 
+// What is kept belongs to one journal: another may be opened at this address.
+const journal = document.body.dataset.journal || "";
+
 // Live forms: ask the server again as the inputs change, and swap the parts
 // marked data-part for the new ones. The server does all the arithmetic.
 for (const form of document.querySelectorAll("form[data-live]")) {
@@ -9,6 +12,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
   const ask = async () => {
     const mine = ++asked;
     const query = new URLSearchParams(new FormData(form));
+    query.delete("once");
     const url = (form.dataset.live || form.action).split("?")[0] + "?" + query;
     try {
       const reply = await fetch(url, { headers: { accept: "text/html" } });
@@ -31,7 +35,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
 
 // Half-typed boxes survive a reload and a dead battery.
 for (const form of document.querySelectorAll("form[data-keep]")) {
-  const key = "kept:" + form.dataset.keep;
+  const key = "kept:" + journal + ":" + form.dataset.keep;
   let kept = {};
   try { kept = JSON.parse(localStorage.getItem(key)) || {}; } catch { kept = {}; }
   for (const box of form.elements) {
@@ -80,7 +84,7 @@ for (const button of document.querySelectorAll("button[data-put]")) {
 
 // A clock that counts from the moment it is started, and survives a reload.
 for (const clock of document.querySelectorAll("[data-timer]")) {
-  const key = "timer:" + clock.dataset.timer, face = clock.querySelector(".timer"), button = clock.querySelector("button");
+  const key = "timer:" + journal + ":" + clock.dataset.timer, face = clock.querySelector(".timer"), button = clock.querySelector("button");
   clock.hidden = false;
   const show = () => {
     const since = Number(localStorage.getItem(key));

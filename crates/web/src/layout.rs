@@ -68,8 +68,26 @@ pub(crate) struct Page {
     pub body: Markup,
 }
 
+/// Whose pages these are.
+pub(crate) struct DoorPlate {
+    /// The workshop's name.
+    pub name: String,
+    /// Tells its journal from another one opened at the same address, so that
+    /// what a browser keeps of half-filled forms is not taken for the other's.
+    pub journal: String,
+}
+
+impl Default for DoorPlate {
+    fn default() -> Self {
+        Self {
+            name: "Pourwright".to_owned(),
+            journal: String::new(),
+        }
+    }
+}
+
 /// Puts a page into the frame.
-pub(crate) fn frame(workshop: &str, page: &Page) -> Markup {
+pub(crate) fn frame(of: &DoorPlate, page: &Page) -> Markup {
     let link = |place: Place, class: &str| {
         html! {
             a href=(place.path()) class=[(!class.is_empty()).then_some(class)]
@@ -83,16 +101,16 @@ pub(crate) fn frame(workshop: &str, page: &Page) -> Markup {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover";
                 meta name="color-scheme" content="light dark";
-                title { (page.title) " · " (workshop) }
+                title { (page.title) " · " (of.name) }
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                 link rel="stylesheet" href={ "/assets/style.css?" (crate::assets::STAMP) };
                 script src={ "/assets/pourwright.js?" (crate::assets::STAMP) } defer {}
             }
-            body {
+            body data-journal=(of.journal) {
                 a.skip href="#main" { "Skip to the page" }
                 header.top {
                     div.in {
-                        a.name href="/" { (workshop) }
+                        a.name href="/" { (of.name) }
                         span.aside { a href="/settings" { "Settings" } }
                         nav aria-label="Places" {
                             ul.places {
@@ -101,7 +119,7 @@ pub(crate) fn frame(workshop: &str, page: &Page) -> Markup {
                                 }
                                 li.only-phone {
                                     details {
-                                        summary { "More" }
+                                        summary aria-current=[page.place.is_late().then_some("true")] { "More" }
                                         div.more {
                                             @for place in Place::ALL.into_iter().filter(|place| place.is_late()) {
                                                 (link(place, ""))

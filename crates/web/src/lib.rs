@@ -12,6 +12,7 @@
 mod api;
 mod assets;
 mod layout;
+mod once;
 mod pages;
 mod parts;
 mod site;

@@ -169,13 +169,16 @@ fn beneath(id: &str, hint: &str, problem: Option<&Problem>) -> Markup {
 }
 
 fn said(problem: &Problem) -> String {
-    let wrong = &problem.wrong;
-    let mut letters = wrong.chars();
-    let wrong = letters
+    format!("{}; {}.", capital(&problem.wrong), problem.accepted)
+}
+
+/// Words as a sentence begins.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters
         .next()
-        .map(|first| first.to_uppercase().chain(letters).collect::<String>())
-        .unwrap_or_default();
-    format!("{wrong}; {}.", problem.accepted)
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
 }
 
 /// A form field's `id`: its name without the characters CSS trips over.

@@ -7,22 +7,25 @@ use std::time::Duration;
 use app::forms::Filled;
 use app::{ActError, App, Done, OpenError};
 use axum::Router;
-use axum::extract::{Request, State};
+use axum::extract::{FromRequestParts, Path, Request, State};
+use axum::http::request::Parts;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::html;
 use measure::{Problem, Problems};
+use serde::de::DeserializeOwned;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::CsrfLayer;
 use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
-use tower_http::timeout::TimeoutLayer;
+use tower_http::timeout::{RequestBodyTimeoutLayer, TimeoutLayer};
 use workshop::Refusal;
 
-use crate::layout::{Page, Place, frame};
+use crate::layout::{DoorPlate, Page, Place, frame};
+use crate::once::{self, Sent};
 use crate::{api, assets, pages, parts};
 
 /// Who writes facts until the workshop has people who sign in.
@@ -30,7 +33,9 @@ pub(crate) const WHO: &str = "bench";
 
 /// The largest form or calculation taken in, in bytes.
 const LARGEST_BODY: usize = 2 * 1024 * 1024;
-/// How long a request may take before it is given up.
+/// How long a look or a calculation may take before it is given up, and how
+/// long a form may stop on its way here. What writes is never given up: it
+/// would be written down all the same.
 const LONGEST: Duration = Duration::from_secs(30);
 
 /// The names under which the program lets itself be addressed.
@@ -63,6 +68,7 @@ impl Doors {
 #[derive(Clone)]
 pub(crate) struct Site {
     app: Arc<App>,
+    sent: Arc<Sent>,
 }
 
 /// Why there is no page.
@@ -74,13 +80,15 @@ pub(crate) enum Fault {
     Refused(Refusal),
     /// Others are writing.
     Crowded,
-    /// It could not be written down, or the journal could not be read.
-    Broken(Box<dyn std::error::Error + Send + Sync>),
+    /// The journal could not be read.
+    Unread(OpenError),
+    /// It could not be written down.
+    Unwritten(ActError),
 }
 
 impl From<OpenError> for Fault {
     fn from(error: OpenError) -> Self {
-        Self::Broken(error.into())
+        Self::Unread(error)
     }
 }
 
@@ -89,7 +97,7 @@ impl From<ActError> for Fault {
         match error {
             ActError::Refused(refusal) => Self::Refused(refusal),
             ActError::Crowded => Self::Crowded,
-            other => Self::Broken(other.into()),
+            other => Self::Unwritten(other),
         }
     }
 }
@@ -100,25 +108,38 @@ pub fn router(app: Arc<App>, doors: Doors) -> Router {
     let header = |name: HeaderName, value: &'static str| {
         SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
     };
+    let longest = TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, LONGEST);
+    let site = Site {
+        app,
+        sent: Arc::default(),
+    };
     Router::new()
         .merge(pages::routes())
-        .merge(api::routes())
         .route("/assets/{name}", get(assets::serve))
         .fallback(nowhere)
-        .with_state(Site { app })
+        .layer(middleware::from_fn(give_up_looking))
+        .merge(api::routes().layer(longest))
+        .with_state(site)
         .layer(middleware::from_fn_with_state(doors, only_known_hosts))
         .layer(CsrfLayer::new())
         .layer(RequestBodyLimitLayer::new(LARGEST_BODY))
-        .layer(TimeoutLayer::with_status_code(
-            StatusCode::SERVICE_UNAVAILABLE,
-            LONGEST,
-        ))
+        .layer(RequestBodyTimeoutLayer::new(LONGEST))
         .layer(header(header::CONTENT_SECURITY_POLICY, policy))
         .layer(header(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(header(header::REFERRER_POLICY, "same-origin"))
         .layer(header(header::CACHE_CONTROL, "no-store"))
         .layer(CompressionLayer::new())
         .layer(CatchPanicLayer::new())
+}
+
+/// Gives up a page that takes too long, but never a form that is being taken.
+async fn give_up_looking(request: Request, next: Next) -> Response {
+    if !request.method().is_safe() {
+        return next.run(request).await;
+    }
+    tokio::time::timeout(LONGEST, next.run(request))
+        .await
+        .unwrap_or_else(|_| StatusCode::SERVICE_UNAVAILABLE.into_response())
 }
 
 async fn only_known_hosts(State(doors): State<Doors>, request: Request, next: Next) -> Response {
@@ -148,6 +169,21 @@ async fn nowhere(State(site): State<Site>) -> Response {
     site.run(|_| Err::<Page, _>(Fault::Nothing("page"))).await
 }
 
+/// What an address names, such as the number of a pour. An address that names
+/// nothing gets the page that says so.
+pub(crate) struct At<T>(pub(crate) T);
+
+impl<T: DeserializeOwned + Send> FromRequestParts<Site> for At<T> {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, site: &Site) -> Result<Self, Response> {
+        match Path::from_request_parts(parts, site).await {
+            Ok(Path(named)) => Ok(Self(named)),
+            Err(_) => Err(site.run(|_| Err::<Page, _>(Fault::Nothing("page"))).await),
+        }
+    }
+}
+
 /// A page with the status it is sent with, or somewhere else to go.
 pub(crate) enum Reply {
     Page(StatusCode, Page),
@@ -169,14 +205,14 @@ impl Site {
     ) -> Response {
         let app = Arc::clone(&self.app);
         let done = tokio::task::spawn_blocking(move || {
-            let name = app
-                .look(|workshop| workshop.settings().map(|settings| settings.name.clone()))
-                .ok()
-                .flatten()
-                .unwrap_or_else(|| "Pourwright".to_owned());
-            match work(&app) {
-                Ok(reply) => respond(&name, reply.into()),
-                Err(fault) => respond_to_fault(&name, fault),
+            // What cannot be read is not worked on: the frame stays nameless.
+            let (of, worked) = match door_plate(&app) {
+                Ok(of) => (of, work(&app).map(Into::into)),
+                Err(error) => (DoorPlate::default(), Err(error.into())),
+            };
+            match worked {
+                Ok(reply) => respond(&of, reply),
+                Err(fault) => respond_to_fault(&of, fault),
             }
         });
         done.await.unwrap_or_else(|error| {
@@ -186,7 +222,8 @@ impl Site {
     }
 
     /// Takes a filled form: acts on it and goes on, or shows `again` with the
-    /// problems beside their boxes.
+    /// problems beside their boxes. The same form sent again goes on where the
+    /// first one went.
     pub(crate) async fn post(
         &self,
         pairs: Vec<(String, String)>,
@@ -194,10 +231,21 @@ impl Site {
         to: impl FnOnce(&App, &Done) -> Result<String, Fault> + Send + 'static,
         again: impl FnOnce(&App, &Filled, &Problems) -> Result<Page, Fault> + Send + 'static,
     ) -> Response {
+        let sent = self.sent.of(&pairs);
         self.run(move |app| {
+            let mut led = sent.as_ref().map(once::wait);
+            if let Some(path) = led.as_deref().and_then(Option::as_ref) {
+                return Ok(Reply::Goto(path.clone()));
+            }
             let filled = Filled::new(pairs);
             match act(app, &filled) {
-                Ok(done) => to(app, &done).map(Reply::Goto),
+                Ok(done) => {
+                    let path = to(app, &done)?;
+                    if let Some(led) = led.as_deref_mut() {
+                        *led = Some(path.clone());
+                    }
+                    Ok(Reply::Goto(path))
+                }
                 Err(ActError::Refused(refusal)) => {
                     let (status, problems) = match refusal {
                         Refusal::Input(problems) => (StatusCode::UNPROCESSABLE_ENTITY, problems),
@@ -221,17 +269,23 @@ impl Site {
     }
 }
 
-fn respond(name: &str, reply: Reply) -> Response {
+fn door_plate(app: &App) -> Result<DoorPlate, OpenError> {
+    let name = app.look(|workshop| workshop.settings().map(|settings| settings.name.clone()))?;
+    Ok(DoorPlate {
+        name: name.unwrap_or_else(|| DoorPlate::default().name),
+        journal: app.mark()?,
+    })
+}
+
+fn respond(of: &DoorPlate, reply: Reply) -> Response {
     match reply {
-        Reply::Page(status, page) => {
-            (status, Html(frame(name, &page).into_string())).into_response()
-        }
+        Reply::Page(status, page) => (status, Html(frame(of, &page).into_string())).into_response(),
         Reply::Goto(path) => Redirect::to(&path).into_response(),
     }
 }
 
 /// The one place where an error becomes a page.
-fn respond_to_fault(name: &str, fault: Fault) -> Response {
+fn respond_to_fault(of: &DoorPlate, fault: Fault) -> Response {
     let (status, title, words) = match fault {
         Fault::Nothing(what) => (
             StatusCode::NOT_FOUND,
@@ -253,15 +307,19 @@ fn respond_to_fault(name: &str, fault: Fault) -> Response {
             "Someone else was writing at the same moment".to_owned(),
             "Nothing of yours was written down. Look at what changed and try again.".to_owned(),
         ),
-        Fault::Broken(error) => {
-            let chain = chain(&*error);
-            tracing::error!(error = chain, "the journal did not do what was asked");
-            (
-                StatusCode::INTERNAL_SERVER_ERROR,
-                "It was not written down".to_owned(),
-                format!("{chain}. What was written before is safe."),
-            )
-        }
+        Fault::Unread(error) => (
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "The journal cannot be read".to_owned(),
+            format!(
+                "{}. Nothing is shown or written down until it can be.",
+                told(&error)
+            ),
+        ),
+        Fault::Unwritten(error) => (
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "It was not written down".to_owned(),
+            format!("{}. What was written before is safe.", told(&error)),
+        ),
     };
     let page = Page {
         title: title.clone(),
@@ -269,7 +327,14 @@ fn respond_to_fault(name: &str, fault: Fault) -> Response {
         back: Some(("/".to_owned(), "Today".to_owned())),
         body: html! { (parts::question(&title)) p { (words) } },
     };
-    (status, Html(frame(name, &page).into_string())).into_response()
+    (status, Html(frame(of, &page).into_string())).into_response()
+}
+
+/// Logs an error with its causes, and returns them as a sentence begins.
+fn told(error: &(dyn std::error::Error + 'static)) -> String {
+    let chain = chain(error);
+    tracing::error!(error = chain, "the journal did not do what was asked");
+    parts::capital(&chain)
 }
 
 fn chain(error: &(dyn std::error::Error + 'static)) -> String {

@@ -3,7 +3,7 @@
 use app::App;
 use app::forms::{self, Filled};
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::get;
 use maud::{Markup, html};
@@ -12,9 +12,10 @@ use workshop::Workshop;
 use workshop::facts::{DyeDose, Fact, FormulaId, Recipe, SupplyKind};
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::Pairs;
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 /// Lines for waxes and additives that a formula form offers.
 const BLEND_LINES: usize = 5;
@@ -96,7 +97,7 @@ fn load_line(recipe: &Recipe) -> String {
 
 async fn formula(
     State(site): State<Site>,
-    Path(id): Path<FormulaId>,
+    At(id): At<FormulaId>,
     Query(pairs): Query<Pairs>,
 ) -> Response {
     site.run(move |app| formula_page(app, id, &Filled::new(pairs)))
@@ -292,6 +293,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
                 @if has_wax {
                     (parts::problems(problems))
                     form.sheet method="post" action="/bench/formula/new" {
+                        (once::field())
                         div.fields.wide {
                             (Field::text("name", "Name", filled.get("name")).hint("the scent, such as Harbour Fig").draw(problems))
                         }
@@ -306,14 +308,14 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
     })?
 }
 
-async fn revision(State(site): State<Site>, Path(id): Path<FormulaId>) -> Response {
+async fn revision(State(site): State<Site>, At(id): At<FormulaId>) -> Response {
     site.run(move |app| revise_page(app, id, &Filled::default(), &Problems::default()))
         .await
 }
 
 async fn revise(
     State(site): State<Site>,
-    Path(id): Path<FormulaId>,
+    At(id): At<FormulaId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(

@@ -4,7 +4,7 @@ use app::App;
 use app::forms::Filled;
 use app::selling::{Comparison, compare, first_comparison, formats_in, goods_asked};
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::response::Response;
 use axum::routing::get;
 use maud::{Markup, html};
@@ -19,7 +19,7 @@ use workshop::{
 use crate::layout::{Page, Place};
 use crate::pages::{Pairs, shelf, today};
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site};
+use crate::site::{At, Fault, Site};
 
 /// Lots on one page of the Books.
 const LISTED: usize = 40;
@@ -140,7 +140,7 @@ fn lot_row(workshop: &Workshop, pour: &Pour) -> Markup {
     }
 }
 
-async fn lot(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn lot(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| {
         app.look(|workshop| {
             let pour = workshop.pour(id).ok_or(Fault::Nothing("lot"))?;
@@ -215,6 +215,9 @@ fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) ->
     let product = pour.product.and_then(|product| workshop.product(product));
     html! {
         (parts::answer(&cost.full().to_string(), &format!("a unit, for each of {}", cost.good()), rests))
+        @if let Some(more) = &found.left_out {
+            p.note { "The " (fig(more.to_string())) " of melt added later is not in this cost: it was weighed into no pot of this lot." }
+        }
         @if !found.has_time {
             p.next { a.button.quiet href="/settings" { "Set a wage" } }
         }

@@ -4,7 +4,7 @@ use app::App;
 use app::forms::{self, FORMATS, Filled};
 use app::melting::{self, Asked, Fills};
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::get;
 use fill::fill_advice::Answer;
@@ -14,9 +14,10 @@ use workshop::facts::{Fact, MouldId};
 use workshop::{Advice, History, Mould, Workshop};
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::Pairs;
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
@@ -118,6 +119,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
             p.doubt { "A name, what comes out and how many at a time are enough. The rest makes the first pour surer." }
             (parts::problems(problems))
             form.sheet method="post" action="/bench/mould/new" data-keep="mould-new" {
+                (once::field())
                 div.fields {
                     (Field { required: true, ..Field::text("name", "What you call it", filled.get("name")) }
                         .hint("by size and count: twelve small bars").draw(problems))
@@ -137,7 +139,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
 
 async fn mould(
     State(site): State<Site>,
-    Path(id): Path<MouldId>,
+    At(id): At<MouldId>,
     Query(pairs): Query<Pairs>,
 ) -> Response {
     site.run(move |app| mould_page(app, id, &Filled::new(pairs)))

@@ -4,7 +4,7 @@ use app::forms::{self, Filled};
 use app::pouring::{self, Ask};
 use app::{ActError, App, Done};
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
 use maud::{Markup, html};
@@ -13,9 +13,10 @@ use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
 use workshop::{Pour, Stage, Workshop};
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::{Pairs, bench, today};
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 /// Finished pours listed below the open ones.
 const LISTED: usize = 20;
@@ -162,6 +163,7 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
         .collect();
     html! {
         form.sheet method="get" action="/pour/new" data-live="/pour/new" {
+            (once::field())
             div.fields {
                 @if workshop.products().next().is_some() {
                     (parts::select("product", "For", filled.get("product"), &products, "a good brings its formula and mould", problems))
@@ -186,7 +188,7 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
     }
 }
 
-async fn show(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn show(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| pour_page(app, id, &Filled::default(), &Problems::default()))
         .await
 }
@@ -337,6 +339,7 @@ fn adding(
             p.target { (fig(&addition.add)) }
             p.running { "In the pot: " strong { (fig(&addition.in_pot)) } ", to make " strong { (fig(&addition.target)) } }
             form method="post" action={ "/pour/" (pour.id) "/add" } data-keep={ "add-" (pour.id) "-" (addition.portion) } {
+                (once::field())
                 input type="hidden" name="portion" value=(addition.portion);
                 div.field.wrong[problems.of("weight").is_some()] {
                     label for="f-weight" { "The scale says this much more went in" }
@@ -406,6 +409,7 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
                 p { @for (i, weight) in pour.weights().enumerate() { @if i > 0 { ", " } (fig(weight.to_string())) } }
             }
             form.sheet method="post" action={ "/pour/" (pour.id) "/units" } data-keep={ "units-" (pour.id) } {
+                (once::field())
                 div.fields.wide {
                     (Field::text("weights", "Weights", filled.get("weights")).hint(&format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise")).draw(problems))
                 }
@@ -598,22 +602,14 @@ async fn go_on(
     .await
 }
 
-async fn pot(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn pot(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         forms::weigh_pot(app, WHO, id, filled)
     })
     .await
 }
 
-async fn weigh(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn weigh(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         forms::weigh(app, WHO, id, &as_planned(filled))
     })
@@ -628,11 +624,7 @@ fn as_planned(filled: &Filled) -> Filled {
     }
 }
 
-async fn slip(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn slip(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         let choice = match filled.get("choice") {
             "scale_the_rest" => AfterSlip::ScaleTheRest,
@@ -643,11 +635,7 @@ async fn slip(
     .await
 }
 
-async fn add(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn add(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         pouring::add(app, WHO, id, &as_planned(filled))
     })
@@ -656,7 +644,7 @@ async fn add(
 
 async fn poured(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
@@ -665,11 +653,7 @@ async fn poured(
     .await
 }
 
-async fn count(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn count(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         forms::count(app, WHO, id, filled)
     })
@@ -678,17 +662,13 @@ async fn count(
 
 async fn demould(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     go_on(&site, id, pairs, move |app, _| forms::demould(app, WHO, id)).await
 }
 
-async fn units(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn units(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
         forms::weigh_units(app, WHO, id, filled)
     })
@@ -697,7 +677,7 @@ async fn units(
 
 async fn finish(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
@@ -708,7 +688,7 @@ async fn finish(
 
 async fn correct_lot(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
@@ -719,7 +699,7 @@ async fn correct_lot(
 
 async fn abandon(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     go_on(&site, id, pairs, move |app, filled| {
@@ -728,14 +708,14 @@ async fn abandon(
     .await
 }
 
-async fn correction(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn correction(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| correct_page(app, id, &Filled::default(), &Problems::default()))
         .await
 }
 
 async fn correct(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(
@@ -788,7 +768,7 @@ fn correct_page(
 }
 
 /// The pour sheet: enough to finish the job without the screen.
-async fn sheet(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn sheet(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| {
         app.look(|workshop| {
             let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;
@@ -853,7 +833,7 @@ async fn sheet(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
 }
 
 /// Plain lot stickers, one for each unit hoped for or counted.
-async fn stickers(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn stickers(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| {
         app.look(|workshop| {
             let pour = workshop.pour(id).ok_or(Fault::Nothing("pour"))?;

@@ -14,6 +14,7 @@ use workshop::Workshop;
 use workshop::facts::Fact;
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::Pairs;
 use crate::parts::{self, Field, fig};
 use crate::site::{Fault, Site, WHO};
@@ -88,6 +89,7 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
             p.note { "This is a first answer, for wax and a load that are only examples. Write yours below and it follows; nothing has to be set up first." }
         }
         form.sheet method="get" action="/quick" data-live="/quick" {
+            (once::field())
             div.fields {
                 (Field::text("wax", "Wax", filled.get("wax")).draw(&problems))
                 (Field::text("oil", "Fragrance oil", filled.get("oil")).draw(&problems))

@@ -3,7 +3,7 @@
 use app::App;
 use app::forms::{self, Filled};
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
 use jiff::civil::Date;
@@ -15,10 +15,11 @@ use workshop::{
 };
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::Pairs;
 use crate::pages::today::what_of;
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
@@ -198,7 +199,7 @@ fn cure_picture(workshop: &Workshop, today: Date, rack: &Rack) -> Markup {
     html! { @if let Some(picture) = picture { (parts::picture(&picture)) } }
 }
 
-async fn lot(State(site): State<Site>, Path(id): Path<PourId>) -> Response {
+async fn lot(State(site): State<Site>, At(id): At<PourId>) -> Response {
     site.run(move |app| lot_page(app, id, &Filled::default(), &Problems::default()))
         .await
 }
@@ -323,6 +324,7 @@ fn weights_section(
         }
         @if pour.poured.is_some() {
             form.sheet method="post" action={ "/rack/" (pour.id) "/units" } data-keep={ "rack-units-" (pour.id) } {
+                (once::field())
                 div.fields.wide {
                     (Field::text("weights", "Add unit weights", filled.get("weights"))
                         .hint(&format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise")).draw(problems))
@@ -492,7 +494,7 @@ fn about(workshop: &Workshop, pour: &Pour) -> Markup {
 
 async fn weigh_units(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(
@@ -504,11 +506,7 @@ async fn weigh_units(
     .await
 }
 
-async fn hold(
-    State(site): State<Site>,
-    Path(id): Path<PourId>,
-    Form(pairs): Form<Pairs>,
-) -> Response {
+async fn hold(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
     site.post(
         pairs,
         move |app, filled| forms::hold(app, WHO, id, filled),
@@ -520,7 +518,7 @@ async fn hold(
 
 async fn release(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(
@@ -534,7 +532,7 @@ async fn release(
 
 async fn strike(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Query(pairs): Query<Pairs>,
 ) -> Response {
     site.run(move |app| strike_page(app, id, &Filled::new(pairs), &Problems::default()))
@@ -543,7 +541,7 @@ async fn strike(
 
 async fn strike_weight(
     State(site): State<Site>,
-    Path(id): Path<PourId>,
+    At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(

@@ -3,7 +3,7 @@
 use app::App;
 use app::forms::{self, Filled, KINDS, as_typed};
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::get;
 use maud::{Markup, html};
@@ -15,9 +15,10 @@ use workshop::{
 };
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::{Pairs, today};
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 /// Lines that an empty delivery offers.
 const LINES: usize = 4;
@@ -190,14 +191,14 @@ fn name_of(workshop: &Workshop, id: SupplyId) -> &str {
         .map_or("?", |supply| supply.name.as_str())
 }
 
-async fn supply(State(site): State<Site>, Path(id): Path<SupplyId>) -> Response {
+async fn supply(State(site): State<Site>, At(id): At<SupplyId>) -> Response {
     site.run(move |app| supply_page(app, id, &Filled::default(), &Problems::default()))
         .await
 }
 
 async fn amend(
     State(site): State<Site>,
-    Path(id): Path<SupplyId>,
+    At(id): At<SupplyId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(
@@ -382,6 +383,7 @@ fn new_page(_: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault
             p.doubt { "What kind of thing it is and what you call it is enough; its sheet can follow." }
             (parts::problems(problems))
             form.sheet method="post" action="/shelf/new" {
+                (once::field())
                 div.fields {
                     (parts::select("kind", "It is", filled.get("kind"), &kinds, "", problems))
                     (Field::text("name", "You call it", filled.get("name")).hint("such as soy container wax, or Harbour Fig oil").draw(problems))
@@ -482,6 +484,7 @@ fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
     };
     html! {
         form.sheet method="post" action="/shelf/receive" {
+            (once::field())
             div.fields {
                 (Field::text("supplier", "From", filled.get("supplier")).hint("who sent it; may stay empty").draw(problems))
             }
@@ -518,7 +521,7 @@ fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
     }
 }
 
-async fn delivery(State(site): State<Site>, Path(id): Path<ReceiptId>) -> Response {
+async fn delivery(State(site): State<Site>, At(id): At<ReceiptId>) -> Response {
     site.run(move |app| {
         app.look(|workshop| {
             let receipt = workshop.receipt(id).ok_or(Fault::Nothing("delivery"))?;
@@ -573,14 +576,14 @@ fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
     }
 }
 
-async fn line(State(site): State<Site>, Path((id, nth)): Path<(ReceiptId, u32)>) -> Response {
+async fn line(State(site): State<Site>, At((id, nth)): At<(ReceiptId, u32)>) -> Response {
     site.run(move |app| line_page(app, id, nth, &Filled::default(), &Problems::default()))
         .await
 }
 
 async fn correct(
     State(site): State<Site>,
-    Path((id, nth)): Path<(ReceiptId, u32)>,
+    At((id, nth)): At<(ReceiptId, u32)>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(

@@ -4,7 +4,7 @@ use app::App;
 use app::forms::{self, Filled, as_typed};
 use app::selling::tried_prices;
 use axum::Router;
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::get;
 use maud::{Markup, html};
@@ -14,9 +14,10 @@ use workshop::facts::{Fact, ProductId, SupplyKind};
 use workshop::{Product, Workshop, Worth, layer_word, worth_of, worth_of_all, worth_working};
 
 use crate::layout::{Page, Place};
+use crate::once;
 use crate::pages::Pairs;
 use crate::parts::{self, Field, fig};
-use crate::site::{Fault, Site, WHO};
+use crate::site::{At, Fault, Site, WHO};
 
 /// Kinds of packing that a form for a good offers.
 const PACKING_LINES: usize = 4;
@@ -121,7 +122,7 @@ fn good_row(worth: &Worth) -> Markup {
 
 async fn good(
     State(site): State<Site>,
-    Path(id): Path<ProductId>,
+    At(id): At<ProductId>,
     Query(pairs): Query<Pairs>,
 ) -> Response {
     site.run(move |app| good_page(app, id, &Filled::new(pairs), &Problems::default()))
@@ -130,7 +131,7 @@ async fn good(
 
 async fn set_prices(
     State(site): State<Site>,
-    Path(id): Path<ProductId>,
+    At(id): At<ProductId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     site.post(
@@ -377,6 +378,7 @@ fn new_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup
     let lines = filled.lines("packing").max(PACKING_LINES);
     html! {
         form.sheet method="post" action="/stall/new" {
+            (once::field())
             div.fields {
                 (Field::text("name", "Name", filled.get("name")).hint("as on the stall: Harbour Fig snap bar").draw(problems))
                 (parts::select("formula", "Formula", filled.get("formula"), &formulas, "", problems))

@@ -9,6 +9,7 @@ mod books;
 mod made;
 mod moulds;
 mod rack;
+mod resent;
 mod settings;
 mod shelf;
 mod site;

@@ -7,7 +7,7 @@ use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode, header};
 use jiff::civil::date;
-use journal::{MemoryStore, WorkshopId};
+use journal::{Entry, MemoryStore, Store, WorkshopId};
 use tower::ServiceExt;
 use web::{Doors, router};
 
@@ -18,6 +18,7 @@ pub(crate) const TODAY: jiff::civil::Date = date(2026, 10, 4);
 pub(crate) struct Site {
     /// The workshop behind it, for what a test's pages rest on.
     pub(crate) app: Arc<App>,
+    store: Arc<MemoryStore>,
     router: Router,
 }
 
@@ -34,9 +35,19 @@ impl Site {
     pub(crate) fn empty() -> Self {
         let id = WorkshopId::try_new("test").unwrap();
         let store = Arc::new(MemoryStore::new());
-        let app = Arc::new(App::open(store, Arc::new(FixedClock(TODAY)), id).unwrap());
+        let clock = Arc::new(FixedClock(TODAY));
+        let app = Arc::new(App::open(store.clone(), clock, id).unwrap());
         let router = router(Arc::clone(&app), Doors::loopback(80));
-        Self { app, router }
+        Self { app, store, router }
+    }
+
+    /// Writes a record past the workshop, as a newer program would.
+    pub(crate) fn write_raw(&self, name: &str, payload: &str) {
+        let id = WorkshopId::try_new("test").unwrap();
+        let entry = Entry::try_new(TODAY, "test", name, 1, payload).unwrap();
+        let head = self.store.head(&id).unwrap();
+        let now = jiff::Timestamp::UNIX_EPOCH;
+        self.store.append(&id, head, now, &[entry]).unwrap();
     }
 
     /// A workshop that weighs in ounces and counts in dollars, an hour worth 18.
