@@ -95,7 +95,7 @@ impl Command {
             Self::Import { file } => import(config, &file),
             Self::Backup { file } => backup(config, &file),
             Self::Config => {
-                println!("{}", serde_json::to_string_pretty(config)?);
+                say(&serde_json::to_string_pretty(config)?)?;
                 Ok(ExitCode::SUCCESS)
             }
         }
@@ -172,9 +172,10 @@ fn run_server(config: &Config, store: Arc<SqliteStore>, path: &Path) -> Result<E
             .local_addr()
             .context("could not tell the port")?
             .port();
-        println!("The journal is {}", path.display());
-        println!("Open http://localhost:{port} in a browser. Press Ctrl-C to stop.");
-        std::io::stdout().flush().ok();
+        say(&format!(
+            "The journal is {}\nOpen http://localhost:{port} in a browser. Press Ctrl-C to stop.",
+            path.display()
+        ))?;
         let router = web::router(Arc::new(app), web::Doors::loopback(port));
         axum::serve(listener, router)
             .with_graceful_shutdown(async {
@@ -212,7 +213,10 @@ async fn listen(config: &Config) -> Result<tokio::net::TcpListener> {
 fn work(name: Option<&str>, list: bool, schema: bool, as_json: bool) -> Result<ExitCode> {
     if list {
         for calculation in registry::all() {
-            println!("{:<16} {}", calculation.name, calculation.question);
+            say(&format!(
+                "{:<16} {}",
+                calculation.name, calculation.question
+            ))?;
         }
         return Ok(ExitCode::SUCCESS);
     }
@@ -227,7 +231,7 @@ fn work(name: Option<&str>, list: bool, schema: bool, as_json: bool) -> Result<E
             "input": calculation.input_schema(),
             "output": calculation.output_schema(),
         });
-        println!("{}", serde_json::to_string_pretty(&schemas)?);
+        say(&serde_json::to_string_pretty(&schemas)?)?;
         return Ok(ExitCode::SUCCESS);
     }
     let mut text = Vec::new();
@@ -244,13 +248,19 @@ fn work(name: Option<&str>, list: bool, schema: bool, as_json: bool) -> Result<E
     };
     match calculation.run(input) {
         Ok(output) => {
-            let mut out = std::io::stdout().lock();
-            serde_json::to_writer_pretty(&mut out, &output)?;
-            writeln!(out)?;
+            say(&serde_json::to_string_pretty(&output)?)?;
             Ok(ExitCode::SUCCESS)
         }
         Err(problems) => Ok(refuse(&problems, as_json)),
     }
+}
+
+/// Writes a line to standard output. Whoever reads it may have gone away, which
+/// `println!` would answer with a panic.
+fn say(line: &str) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "{line}")?;
+    out.flush()
 }
 
 /// Prints every problem to standard error; bad input ends with 2.
@@ -269,21 +279,25 @@ fn check(config: &Config) -> Result<ExitCode> {
         .check()
         .with_context(|| format!("could not check {}", path.display()))?;
     for line in report.file.iter().chain(&report.altered) {
-        println!("{line}");
+        say(line)?;
     }
     for journal in &report.journals {
         let (records, workshop) = (journal.records, &journal.workshop);
-        match (&journal.broken, &journal.unreadable) {
-            (Some(error), _) => println!(
-                "{workshop}: {error}; sound up to {}",
-                journal.sound_to.position
-            ),
-            (None, Some(error)) => println!(
-                "{workshop}: {error}; sound up to {}",
-                journal.sound_to.position
-            ),
-            (None, None) => println!("{workshop}: {records} records, every one as it was written"),
-        }
+        say(&match (&journal.broken, &journal.unreadable) {
+            (Some(error), _) => {
+                format!(
+                    "{workshop}: {error}; sound up to {}",
+                    journal.sound_to.position
+                )
+            }
+            (None, Some(error)) => {
+                format!(
+                    "{workshop}: {error}; sound up to {}",
+                    journal.sound_to.position
+                )
+            }
+            (None, None) => format!("{workshop}: {records} records, every one as it was written"),
+        })?;
     }
     if !report.is_sound() {
         return Ok(ExitCode::from(1));

@@ -32,10 +32,21 @@ fn main() -> ExitCode {
     let outcome = config::Config::read(given).and_then(|config| command.run(&config));
     match outcome {
         Ok(code) => code,
+        // As a shell reports a program that a closed pipe ended: 128 + SIGPIPE.
+        Err(error) if nobody_reads(&error) => ExitCode::from(141),
         Err(error) => {
             // One line for people: what was tried, then what stood in the way.
             eprintln!("pourwright: {error:#}");
             ExitCode::from(1)
         }
     }
+}
+
+/// Whether it failed only because whoever read the output had seen enough.
+fn nobody_reads(error: &anyhow::Error) -> bool {
+    error.chain().any(|cause| {
+        cause
+            .downcast_ref::<std::io::Error>()
+            .is_some_and(|error| error.kind() == std::io::ErrorKind::BrokenPipe)
+    })
 }
