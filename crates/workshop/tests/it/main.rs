@@ -10,3 +10,4 @@ mod corrections;
 mod learn;
 mod rack;
 mod shelf;
+mod specimens;
