@@ -1,0 +1,413 @@
+//! What a person waits for, on a journal of 200,000 facts: opening it, and
+//! every main page. Prints a table; nothing is asserted.
+//!
+//! The facts are made by the same decisions as a maker's own, over ten years
+//! of pours in three moulds, into one SQLite file.
+
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use app::{App, FixedClock};
+use axum::body::Body;
+use axum::http::Request;
+use jiff::civil::{Date, date};
+use journal::{Entry, Head, Store, WorkshopId, read_verified};
+use journal_sqlite::{OpenOptions, SqliteStore};
+use measure::{Currency, Decimal, DecimalMark, MassUnit, Money, System, Typed};
+use tower::ServiceExt;
+use workshop::facts::{
+    Amount, BlendPart, Dated, Format, FormulaId, FreightSpread, MouldId, PartFill, PourCount,
+    ProductId, ReceiptLine, Recipe, Settings, SupplyId, SupplyKind,
+};
+use workshop::{Fact, Refusal, Workshop, decide};
+
+/// Facts in the journal.
+const FACTS: usize = 200_000;
+/// Requests to each page.
+const ROUNDS: usize = 200;
+/// Facts in one append while the journal is made.
+const AT_ONCE: usize = 2_000;
+
+fn main() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let path = folder.path().join("journal.sqlite");
+    let id = WorkshopId::try_new("workshop").expect("small letters");
+    let facts = make();
+    let last = facts.last().expect("facts were made").0;
+    println!("{} facts, {} to {last}", facts.len(), facts[0].0);
+    fill(&path, &id, &facts);
+    let size = std::fs::metadata(&path).map_or(0, |file| file.len());
+    println!("journal file: {:.1} MB", size as f64 / 1e6);
+
+    decode_and_fold(&facts);
+    drop(facts);
+    let store = || Arc::new(SqliteStore::open(&path, &OpenOptions::default()).expect("it opens"));
+    let before = resident();
+    let started = Instant::now();
+    let app = open(store(), last, &id);
+    let opened = started.elapsed();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .expect("a runtime");
+    let router = web::router(Arc::new(app), web::Doors::loopback(7364));
+    let first = runtime.block_on(get(&router, "/"));
+    println!(
+        "start to first page: {:.0} ms (replay with every hash checked {:.0} ms, first page {:.1} ms)",
+        ms(started.elapsed()),
+        ms(opened),
+        ms(first)
+    );
+    println!(
+        "memory for it: {:.0} MB resident",
+        (resident() - before) / 1e6
+    );
+    println!(
+        "replay from the file, hashes checked: {:.0} facts a second",
+        FACTS as f64 / opened.as_secs_f64()
+    );
+    verify_alone(&*store(), &id);
+
+    println!(
+        "{:<28} {:>9} {:>9} {:>9}",
+        "page", "first ms", "p50 ms", "p99 ms"
+    );
+    for page in [
+        "/",
+        "/quick",
+        "/shelf",
+        "/shelf/supply/1",
+        "/bench",
+        "/bench/formula/1",
+        "/bench/moulds",
+        "/bench/mould/1",
+        "/pour",
+        "/pour/new",
+        "/pour/100",
+        "/pour/100/sheet",
+        "/rack",
+        "/rack/100",
+        "/stall",
+        "/stall/good/1",
+        "/books",
+        "/books/lot/100",
+        "/books/compare?a=1&b=2",
+        "/settings",
+        "/work",
+    ] {
+        let mut times: Vec<_> = (0..=ROUNDS)
+            .map(|_| runtime.block_on(get(&router, page)))
+            .collect();
+        let cold = times.remove(0);
+        times.sort();
+        let at = |share: f64| times[((times.len() - 1) as f64 * share).round() as usize];
+        println!(
+            "{page:<28} {:>9.2} {:>9.2} {:>9.2}",
+            ms(cold),
+            ms(at(0.5)),
+            ms(at(0.99))
+        );
+    }
+}
+
+fn ms(time: Duration) -> f64 {
+    time.as_secs_f64() * 1e3
+}
+
+/// Resident memory of this process in bytes; nothing where the system does not tell.
+fn resident() -> f64 {
+    std::fs::read_to_string("/proc/self/status")
+        .ok()
+        .and_then(|status| {
+            let line = status.lines().find(|line| line.starts_with("VmRSS:"))?;
+            line.split_whitespace().nth(1)?.parse::<f64>().ok()
+        })
+        .map_or(0.0, |kilobytes| kilobytes * 1024.0)
+}
+
+fn open(store: Arc<SqliteStore>, today: Date, id: &WorkshopId) -> App {
+    App::open(store, Arc::new(FixedClock(today)), id.clone()).expect("the journal is sound")
+}
+
+async fn get(router: &axum::Router, path: &str) -> Duration {
+    let request = Request::get(path)
+        .header("host", "localhost:7364")
+        .body(Body::empty())
+        .expect("the path is sound");
+    let started = Instant::now();
+    let reply = router
+        .clone()
+        .oneshot(request)
+        .await
+        .expect("a router answers");
+    assert!(reply.status().is_success(), "{path}: {}", reply.status());
+    axum::body::to_bytes(reply.into_body(), usize::MAX)
+        .await
+        .expect("a whole page");
+    started.elapsed()
+}
+
+fn decode_and_fold(facts: &[(Date, Fact)]) {
+    let stored: Vec<_> = facts
+        .iter()
+        .map(|(day, fact)| (*day, fact.name(), fact.version(), fact.write()))
+        .collect();
+    let started = Instant::now();
+    let mut workshop = Workshop::default();
+    for (day, name, version, payload) in &stored {
+        let fact = Fact::read(name, *version, payload).expect("it was just written");
+        workshop.apply(&Dated { day: *day, fact });
+    }
+    let rate = stored.len() as f64 / started.elapsed().as_secs_f64();
+    println!("replay, JSON to state in memory: {rate:.0} facts a second");
+}
+
+fn verify_alone(store: &SqliteStore, id: &WorkshopId) {
+    let started = Instant::now();
+    read_verified(store, id, Head::EMPTY, |_| {
+        std::ops::ControlFlow::Continue(())
+    })
+    .expect("the journal is sound");
+    println!(
+        "of that, reading and checking hashes alone: {:.0} ms",
+        ms(started.elapsed())
+    );
+}
+
+fn fill(path: &std::path::Path, id: &WorkshopId, facts: &[(Date, Fact)]) {
+    let options = OpenOptions {
+        create: true,
+        ..OpenOptions::default()
+    };
+    let store = SqliteStore::open(path, &options).expect("a new journal");
+    let mut head = Head::EMPTY;
+    let mut written = Duration::ZERO;
+    for chunk in facts.chunks(AT_ONCE) {
+        let entries: Vec<_> = chunk
+            .iter()
+            .map(|(day, fact)| {
+                Entry::try_new(*day, "bench", fact.name(), fact.version(), &fact.write())
+                    .expect("a fact is sound")
+            })
+            .collect();
+        let started = Instant::now();
+        head = store
+            .append(id, head, jiff::Timestamp::UNIX_EPOCH, &entries)
+            .expect("room on the disk");
+        written += started.elapsed();
+    }
+    println!(
+        "append, {AT_ONCE} facts at once: {:.0} facts a second",
+        facts.len() as f64 / written.as_secs_f64()
+    );
+}
+
+/// Ten years of pours.
+fn make() -> Vec<(Date, Fact)> {
+    let mut made = Made {
+        workshop: Workshop::default(),
+        facts: Vec::with_capacity(FACTS + 64),
+        day: date(2016, 1, 4),
+    };
+    made.set_up();
+    let mut n = 0_u32;
+    while made.facts.len() < FACTS {
+        n += 1;
+        if n % 4 == 0 {
+            made.day = made.day.tomorrow().unwrap_or(made.day);
+        }
+        if n % 40 == 0 {
+            made.receive();
+        }
+        made.pour(n);
+    }
+    made.facts
+}
+
+struct Made {
+    workshop: Workshop,
+    facts: Vec<(Date, Fact)>,
+    day: Date,
+}
+
+impl Made {
+    fn note(&mut self, decided: Result<Vec<Fact>, Refusal>) {
+        for fact in decided.expect("the workshop allows it") {
+            let dated = Dated {
+                day: self.day,
+                fact,
+            };
+            self.workshop.apply(&dated);
+            self.facts.push((dated.day, dated.fact));
+        }
+    }
+
+    fn set_up(&mut self) {
+        let settings = Settings {
+            name: "Ten years of Quillfen".to_owned(),
+            system: System::Us,
+            currency: Currency::USD,
+            decimal_mark: DecimalMark::Point,
+            readability: ounces(10, 2),
+            expected_loss: None,
+            melter: None,
+            wage: Some(dollars(1800)),
+            overhead_per_hour: Some(dollars(350)),
+        };
+        self.note(decide::set_up(&self.workshop, settings));
+        for (kind, name) in [
+            (SupplyKind::Wax, "soy container wax"),
+            (SupplyKind::FragranceOil, "Harbour Fig oil"),
+            (SupplyKind::Wrap, "foil"),
+        ] {
+            self.note(decide::define_supply(
+                &self.workshop,
+                kind,
+                name,
+                None,
+                None,
+            ));
+        }
+        self.receive();
+        let recipe = Recipe {
+            blend: vec![BlendPart {
+                supply: SupplyId(1),
+                parts: Decimal::ONE_HUNDRED,
+            }],
+            oil: Some(SupplyId(2)),
+            load: "8 % of wax".parse().expect("a load"),
+            dye: None,
+            add_at: None,
+            pour_at: None,
+            cure_days: 7,
+            set_density: None,
+        };
+        self.note(decide::define_formula(
+            &self.workshop,
+            "Harbour Fig",
+            recipe,
+        ));
+        for (name, cavities) in [("12-bar mould", 12), ("tray of 24", 24), ("6 tins", 6)] {
+            let format = Format::SnapBar;
+            self.note(decide::define_mould(
+                &self.workshop,
+                name,
+                format,
+                cavities,
+                None,
+                None,
+            ));
+        }
+        for mould in 1..=3 {
+            let name = format!("good {mould}");
+            let (formula, mould) = (FormulaId(1), MouldId(mould));
+            let packing = vec![(SupplyId(3), 1)];
+            self.note(decide::define_product(
+                &self.workshop,
+                &name,
+                formula,
+                mould,
+                packing,
+            ));
+            let product = ProductId(mould.0);
+            let prices = [400, 500, 600].map(dollars);
+            let [low, typical, high] = prices;
+            self.note(decide::set_prices(
+                &self.workshop,
+                product,
+                low,
+                typical,
+                high,
+            ));
+        }
+    }
+
+    fn receive(&mut self) {
+        let line = |supply, amount, paid| ReceiptLine {
+            supply: SupplyId(supply),
+            supplier_lot: "S-1".to_owned(),
+            amount,
+            paid: dollars(paid),
+        };
+        let lines = vec![
+            line(1, Amount::Weight(ounces(160_000, 2)), 19_000),
+            line(2, Amount::Weight(ounces(12_800, 2)), 16_000),
+            line(3, Amount::Count(1_000), 4_000),
+        ];
+        let freight = Some(dollars(3_000));
+        let spread = FreightSpread::ByWeight;
+        self.note(decide::receive(
+            &self.workshop,
+            "Averin Chandlery",
+            lines,
+            freight,
+            spread,
+        ));
+    }
+
+    fn pour(&mut self, n: u32) {
+        let product = ProductId(n % 3 + 1);
+        let mould = MouldId(product.0);
+        let cavities = self
+            .workshop
+            .mould(mould)
+            .map_or(12, |mould| mould.cavities);
+        let total = ounces(i64::from(cavities) * 160 + i64::from(n % 17), 2);
+        let recipe = self
+            .workshop
+            .formula(FormulaId(1))
+            .map(|formula| formula.current().clone());
+        let recipe = recipe.expect("the formula was written down");
+        let target = formula::Target::Total(total.value());
+        let planned = workshop::plan_pour(&self.workshop, &recipe, target).expect("a plan");
+        let pour = self.workshop.next_pour();
+        let (formula, day) = (FormulaId(1), self.day);
+        self.note(decide::start_pour(
+            &self.workshop,
+            formula,
+            Some(mould),
+            Some(product),
+            cavities,
+            planned.portions,
+            day,
+        ));
+        for portion in 0..2 {
+            let weight = self
+                .workshop
+                .pour(pour)
+                .map(|pour| pour.targets[portion as usize].clone());
+            let weight = weight.expect("it was begun");
+            self.note(decide::weigh(&self.workshop, pour, portion, weight));
+        }
+        let warm = Typed::parse("155 F").ok();
+        self.note(decide::pour_out(&self.workshop, pour, warm, None));
+        let count = PourCount {
+            full: cavities,
+            part: PartFill::None,
+            left: Some(ounces(i64::from(n % 7), 2)),
+            topped_up: None,
+        };
+        self.note(decide::count(&self.workshop, pour, count, None));
+        let weights = (0..5)
+            .map(|i| ounces(i64::from(150 + (n + i) % 9), 2))
+            .collect();
+        self.note(decide::weigh_units(&self.workshop, pour, weights));
+        let minutes = Typed::parse("40 min").ok();
+        self.note(decide::finish(
+            &self.workshop,
+            pour,
+            cavities - 1,
+            1,
+            0,
+            minutes,
+        ));
+    }
+}
+
+fn ounces(figure: i64, scale: u32) -> Typed<measure::Mass> {
+    Typed::from_decimal(Decimal::new(figure, scale), MassUnit::Ounce).expect("a few ounces")
+}
+
+fn dollars(cents: i64) -> Money {
+    Money::from_minor(cents, Currency::USD)
+}
