@@ -125,9 +125,11 @@ fn rows(sorted: &[CountChance], likeliest: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     let (fewer, rest) = sorted.split_at(sorted.partition_point(|one| one.count < from));
     let (near, more) = rest.split_at(rest.partition_point(|one| one.count <= to));
-    if let Some(last) = fewer.last() {
+    // Counts without any chance are not in the list, so the words for the rest
+    // go by where the bars begin and end, not by what is in it.
+    if !fewer.is_empty() {
         rows.push(Row {
-            counts: format!("{} or fewer", last.count),
+            counts: format!("{} or fewer", from.saturating_sub(1)),
             chance: sum(fewer),
         });
     }
@@ -135,9 +137,9 @@ fn rows(sorted: &[CountChance], likeliest: usize) -> Vec<Row> {
         counts: one.count.to_string(),
         chance: one.chance,
     }));
-    if let Some(first) = more.first() {
+    if !more.is_empty() {
         rows.push(Row {
-            counts: format!("{} or more", first.count),
+            counts: format!("{} or more", to.saturating_add(1)),
             chance: sum(more),
         });
     }

@@ -149,6 +149,13 @@ fn unlikely_counts_stand_together() {
 }
 
 #[test]
+fn no_count_is_passed_over_beside_those_that_stand_together() {
+    let gaps = [(6, 0.001), (9, 0.01), (12, 0.93), (19, 0.001)];
+    let picture = chances(&gaps).unwrap();
+    assert!(picture.svg.contains(">8 or fewer<") && picture.svg.contains(">16 or more<"));
+}
+
+#[test]
 fn nothing_weighed_or_learned_is_no_picture() {
     assert_eq!(weighed(&[]), None);
     assert_eq!(weighed(&[f64::NAN]), None);
