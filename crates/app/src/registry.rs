@@ -40,7 +40,7 @@ impl Calculation {
             run: Box::new(move |input| {
                 let output = calculate(&measure::parse_input(input)?)?;
                 Ok(serde_json::to_value(output)
-                    .expect("an output has text keys and finite numbers"))
+                    .expect("an output's keys are the names of its fields, which are text"))
             }),
             input: || schemars::schema_for!(I),
             output: || schemars::schema_for!(O),
