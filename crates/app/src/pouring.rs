@@ -198,6 +198,12 @@ fn planned(workshop: &Workshop, wish: &Wish, total: Option<Mass>) -> Result<Plan
     })
 }
 
+/// What a pour was planned to weigh in all, in the workshop's everyday unit.
+pub fn planned_weight(workshop: &Workshop, pour: &Pour) -> String {
+    let planned: Mass = pour.targets.iter().map(Typed::value).sum();
+    in_system(planned, workshop.system()).to_string()
+}
+
 /// One ingredient of the guided weigh-out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
@@ -232,7 +238,7 @@ pub struct Bar {
 /// What the guided weigh-out shows for portion `at`.
 pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
     let unit = scale_unit(workshop);
-    let places = places(workshop);
+    let places = places(workshop, pour);
     let target = pour.targets.get(at).map_or(Mass::ZERO, Typed::value);
     let tare = pour
         .tare
@@ -270,11 +276,19 @@ fn scale_unit(workshop: &Workshop) -> MassUnit {
         })
 }
 
-fn places(workshop: &Workshop) -> u32 {
-    workshop
+/// The decimal places that are shown: the scale's own, or more where the pour
+/// was planned on a finer one.
+fn places(workshop: &Workshop, pour: &Pour) -> u32 {
+    let unit = scale_unit(workshop);
+    let own = workshop
         .settings()
         .and_then(|settings| settings.readability.places())
-        .unwrap_or(1)
+        .unwrap_or(1);
+    pour.targets
+        .iter()
+        .filter(|target| target.unit() == unit)
+        .filter_map(Typed::places)
+        .fold(own, u32::max)
 }
 
 fn name_of(workshop: &Workshop, pour: &Pour, at: usize) -> String {
@@ -307,7 +321,7 @@ pub fn next_addition(workshop: &Workshop, pour: &Pour) -> Option<Addition> {
     let half = workshop
         .settings()
         .map_or(0, |settings| settings.readability.value().micrograms() / 2);
-    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let (unit, places) = (scale_unit(workshop), places(workshop, pour));
     let (at, in_pot, target) = pour
         .weighed
         .iter()
@@ -339,7 +353,7 @@ pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, 
 
 /// Says what slipped: `0.3 oz too much soy wax`.
 pub fn slip_words(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> String {
-    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let (unit, places) = (scale_unit(workshop), places(workshop, pour));
     let slips: Vec<_> = ways
         .over
         .iter()
@@ -366,8 +380,8 @@ pub struct ScaledRow {
 }
 
 /// The portions of the larger plan, in the scale's unit.
-pub fn scaled_rows(workshop: &Workshop, keep: &KeepFormula) -> Vec<ScaledRow> {
-    let (unit, places) = (scale_unit(workshop), places(workshop));
+pub fn scaled_rows(workshop: &Workshop, pour: &Pour, keep: &KeepFormula) -> Vec<ScaledRow> {
+    let (unit, places) = (scale_unit(workshop), places(workshop, pour));
     keep.portions
         .iter()
         .map(|scaled| ScaledRow {
@@ -391,7 +405,7 @@ pub fn meet_slip(app: &App, who: &str, pour: PourId, choice: AfterSlip) -> Resul
             what: "pour",
             id: pour.to_string(),
         })?;
-        let (unit, places) = (scale_unit(workshop), places(workshop));
+        let (unit, places) = (scale_unit(workshop), places(workshop, found));
         let targets = match choice {
             AfterSlip::KeepGoing => found
                 .weighed
@@ -527,7 +541,7 @@ pub struct SheetRow {
 /// Everything a pour sheet says about a pour.
 pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
     let recipe = workshop.recipe_of(pour);
-    let (unit, places) = (scale_unit(workshop), places(workshop));
+    let (unit, places) = (scale_unit(workshop), places(workshop, pour));
     let mut running = Mass::ZERO;
     let rows = pour
         .targets

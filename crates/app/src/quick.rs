@@ -6,11 +6,11 @@ use jiff::civil::Date;
 use measure::{Checker, Currency, Mass, Problem, Problems, Readability, System, Typed, Unclear};
 use workshop::facts::{
     BlendPart as Part, Dated, Fact, Format, FormulaId, MouldId, Recipe, Settings, SupplyId,
-    SupplyKind,
+    SupplyKind, WorkshopSetUp,
 };
 use workshop::{Refusal, Workshop, decide};
 
-use crate::forms::{FORMATS, Filled};
+use crate::forms::{FORMATS, Filled, as_typed};
 use crate::{ActError, App, Done};
 
 /// How many waxes the quick pour takes.
@@ -28,7 +28,7 @@ pub fn first_fill(workshop: &Workshop, filled: Filled) -> Filled {
     };
     let step = workshop.settings().map_or_else(
         || step.to_owned(),
-        |settings| settings.readability.to_string(),
+        |settings| as_typed(workshop, &settings.readability),
     );
     filled
         .or("wax", "soy wax")
@@ -45,23 +45,31 @@ pub fn first_fill(workshop: &Workshop, filled: Filled) -> Filled {
 ///
 /// A problem for every field that cannot be read, under the form's names.
 pub fn weigh_out(workshop: &Workshop, filled: &Filled) -> Result<Output, Problems> {
-    let input = input_of(filled)?;
+    let input = input_of(workshop, filled)?;
     weigh_out::calculate_with(&input, workshop.reading()).map_err(as_form_names)
 }
 
-fn input_of(filled: &Filled) -> Result<Input, Problems> {
+fn input_of(workshop: &Workshop, filled: &Filled) -> Result<Input, Problems> {
     let text = |name: &str| filled.some(name).map(str::to_owned);
+    // What the shelf knows of a wax counts, unless something else is typed.
+    let max_load = |field: &str, wax: &str| {
+        text(field).or_else(|| {
+            let known = workshop.supply_named(SupplyKind::Wax, wax)?;
+            Some(as_typed(workshop, known.max_load?))
+        })
+    };
+    let first = filled.some("wax").unwrap_or("wax");
     let mut blend = vec![BlendPart {
-        name: Some(filled.some("wax").unwrap_or("wax").to_owned()),
+        name: Some(first.to_owned()),
         parts: Some(Given(filled.some("parts").unwrap_or("100").to_owned())),
-        max_load: text("max_load"),
+        max_load: max_load("max_load", first),
         kind: None,
     }];
     if let Some(second) = text("wax2") {
         blend.push(BlendPart {
-            name: Some(second),
             parts: Some(Given(filled.get("parts2").to_owned())),
-            max_load: text("max_load2"),
+            max_load: max_load("max_load2", &second),
+            name: Some(second),
             kind: None,
         });
     }
@@ -150,7 +158,7 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
         let formula = kept.formula(filled, &recipe)?;
         let mould = kept.mould(filled)?;
         let target = target_of(&kept.workshop, filled, &output)?;
-        let planned = workshop::plan_pour(&kept.workshop, &recipe, target)?;
+        let planned = workshop::plan_pour(&kept.on_the_scale(filled)?, &recipe, target)?;
         let wanted = match target {
             formula::Target::Units { count, .. } => u32::try_from(count).unwrap_or(u32::MAX),
             _ => mould
@@ -187,6 +195,30 @@ impl Kept {
             });
             self.facts.push(fact);
         }
+    }
+
+    /// The workshop with the scale that was typed, so that what is kept is what
+    /// was shown; the workshop's own scale stays what it is.
+    fn on_the_scale(&self, filled: &Filled) -> Result<Workshop, Refusal> {
+        let reading = self.workshop.reading();
+        let mut workshop = self.workshop.clone();
+        let mut check = Checker::default();
+        let typed = check.optional("readability", filled.some("readability"), |text| {
+            let step = Typed::<Mass>::parse_with(text, reading)?;
+            Readability::try_new(&step).map(|_| step)
+        });
+        check.finish()?;
+        if let (Some(readability), Some(settings)) = (typed, self.workshop.settings()) {
+            let settings = Settings {
+                readability,
+                ..settings.clone()
+            };
+            workshop.apply(&Dated {
+                day: self.day,
+                fact: Fact::WorkshopSetUp(WorkshopSetUp { settings }),
+            });
+        }
+        Ok(workshop)
     }
 
     /// A first pour settles the workshop's units and currency.
@@ -241,17 +273,24 @@ impl Kept {
         &mut self,
         kind: SupplyKind,
         name: &str,
-        max_load: Option<&str>,
+        max_load: Option<(&str, &str)>,
     ) -> Result<SupplyId, Refusal> {
-        if let Some(known) = self.workshop.supply_named(kind, name) {
-            return Ok(known.id);
-        }
         let reading = self.workshop.reading();
-        let mut check = Checker::default();
-        let max_load = check.optional("max_load", max_load, |text| {
-            formula::FragranceLoad::parse(text, reading)
-        });
-        check.finish()?;
+        let max_load = max_load
+            .map(|(field, text)| {
+                formula::FragranceLoad::parse(text, reading)
+                    .map_err(|unclear| Refusal::from(Problem::at(field, unclear)))
+            })
+            .transpose()?;
+        if let Some(known) = self.workshop.supply_named(kind, name) {
+            let (id, name) = (known.id, known.name.clone());
+            if max_load.is_some() && max_load != known.max_load {
+                let flash_point = known.flash_point.clone();
+                let facts = decide::amend_supply(&self.workshop, id, &name, max_load, flash_point)?;
+                self.fold(facts);
+            }
+            return Ok(id);
+        }
         let id = self.workshop.next_supply();
         let facts = decide::define_supply(&self.workshop, kind, name, max_load, None)?;
         self.fold(facts);
@@ -262,7 +301,8 @@ impl Kept {
         let reading = self.workshop.reading();
         let mut blend = Vec::new();
         let first = filled.some("wax").unwrap_or("wax").to_owned();
-        let supply = self.supply(SupplyKind::Wax, &first, filled.some("max_load"))?;
+        let carries = |field: &'static str| filled.some(field).map(|text| (field, text));
+        let supply = self.supply(SupplyKind::Wax, &first, carries("max_load"))?;
         let parts = |field: &str, default: &str| {
             measure::parse_decimal(
                 filled.some(field).unwrap_or(default).trim_end_matches('%'),
@@ -275,7 +315,7 @@ impl Kept {
             parts: parts("parts", "100")?,
         });
         if let Some(second) = filled.some("wax2") {
-            let supply = self.supply(SupplyKind::Wax, second, filled.some("max_load2"))?;
+            let supply = self.supply(SupplyKind::Wax, second, carries("max_load2"))?;
             blend.push(Part {
                 supply,
                 parts: parts("parts2", "0")?,
@@ -302,10 +342,16 @@ impl Kept {
     }
 
     fn formula(&mut self, filled: &Filled, recipe: &Recipe) -> Result<FormulaId, Refusal> {
+        // Without a name of its own, it is whatever the same recipe is called.
+        let is_called_so = |formula: &workshop::Formula| {
+            filled
+                .some("name")
+                .is_none_or(|name| formula.name.to_lowercase() == name.to_lowercase())
+        };
         let known = self
             .workshop
             .formulas()
-            .find(|formula| formula.current() == recipe);
+            .find(|formula| formula.current() == recipe && is_called_so(formula));
         if let Some(known) = known {
             return Ok(known.id);
         }

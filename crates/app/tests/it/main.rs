@@ -6,3 +6,4 @@
 )]
 
 mod journal;
+mod quick;

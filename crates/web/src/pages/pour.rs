@@ -1,6 +1,6 @@
 //! Pour: the pour sheet, the guided weigh-out, and what came out.
 
-use app::forms::{self, Filled};
+use app::forms::{self, Filled, as_typed};
 use app::pouring::{self, Ask};
 use app::{ActError, App, Done};
 use axum::Router;
@@ -8,7 +8,7 @@ use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
 use maud::{Markup, html};
-use measure::{Problems, Typed, in_system};
+use measure::{Problems, in_system};
 use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
 use workshop::{Pour, Stage, Workshop};
 
@@ -73,15 +73,10 @@ fn row(workshop: &Workshop, pour: &Pour) -> Markup {
     html! {
         li {
             span { a href={ "/pour/" (pour.id) } { "Lot " (pour.lot) } " " (today::what_of(workshop, pour)) }
-            span { (in_system_text(workshop, pour)) }
+            span { (fig(pouring::planned_weight(workshop, pour))) }
             span.soft { (pour.stage().word()) }
         }
     }
-}
-
-fn in_system_text(workshop: &Workshop, pour: &Pour) -> Markup {
-    let planned: measure::Mass = pour.targets.iter().map(Typed::value).sum();
-    fig(in_system(planned, workshop.system()).to_string())
 }
 
 async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
@@ -249,7 +244,7 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 }
                 p.next {
                     button.do type="submit" { "It is in" }
-                    button type="submit" name="as_planned" value=(step.target) { span { "Exactly " (fig(&step.target)) } }
+                    button type="submit" name="as_planned" value=(as_typed(workshop, &step.target)) { span { "Exactly " (fig(&step.target)) } }
                 }
             }
             details {
@@ -304,7 +299,7 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
                         table {
                             thead { tr { th { "Then in all" } th.n { "Weigh" } th.n { "Still to add" } } }
                             tbody {
-                                @for (scaled, row) in keep.portions.iter().zip(pouring::scaled_rows(workshop, keep)) {
+                                @for (scaled, row) in keep.portions.iter().zip(pouring::scaled_rows(workshop, pour, keep)) {
                                     tr { td { (scaled.name) } td.n { (fig(&row.target)) } td.n { (fig(&row.add)) } }
                                 }
                             }
@@ -347,7 +342,7 @@ fn adding(
                 }
                 p.next {
                     button.do type="submit" { "It is in" }
-                    button type="submit" name="as_planned" value=(addition.add) { span { "Exactly " (fig(&addition.add)) } }
+                    button type="submit" name="as_planned" value=(as_typed(workshop, &addition.add)) { span { "Exactly " (fig(&addition.add)) } }
                 }
             }
             form method="post" action={ "/pour/" (pour.id) "/slip" } {
@@ -819,7 +814,6 @@ async fn sheet(State(site): State<Site>, At(id): At<PourId>) -> Response {
                         }
                         p { "Ready: " strong { (sheet.ready) } }
                         (cautions())
-                        p.small.soft { "Page 1 of 1" }
                     }
                     p.next {
                         button.do type="button" data-print="" hidden { "Print" }
