@@ -623,6 +623,17 @@ fn dye_dose(text: &str, reading: Reading) -> Result<DyeDose, Unclear> {
         .map_err(|unclear| Unclear::new(text, unclear.wrong, ACCEPTED))
 }
 
+/// Fills in what was left open of another size or load: a pound, as the formula says.
+pub fn first_what_if(workshop: &Workshop, recipe: &Recipe, filled: &Filled) -> Filled {
+    let pound = Typed::from_decimal(Decimal::ONE, measure::MassUnit::Pound)
+        .map_or(Mass::ZERO, |pound: Typed<Mass>| pound.value());
+    let total = measure::in_system(pound, workshop.system());
+    filled
+        .clone()
+        .or("load", as_typed(workshop, recipe.load))
+        .or("total", as_typed(workshop, total))
+}
+
 /// Plans a recipe at another size or load: `total` and `load`.
 ///
 /// # Errors

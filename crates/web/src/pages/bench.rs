@@ -1,7 +1,7 @@
 //! Bench: formulas, what goes into them, and what another load would weigh.
 
 use app::App;
-use app::forms::{self, Filled};
+use app::forms::{self, Filled, as_typed};
 use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
@@ -108,10 +108,7 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
     app.look(|workshop| {
         let formula = workshop.formula(id).ok_or(Fault::Nothing("formula"))?;
         let recipe = formula.current();
-        let asked = asked
-            .clone()
-            .or("load", recipe.load.to_string())
-            .or("total", in_system(one_pound(), workshop.system()).to_string());
+        let asked = forms::first_what_if(workshop, recipe, asked);
         let tried = forms::what_if(workshop, recipe, &asked);
         let (plan, problems) = match &tried {
             Ok(planned) => (Some(planned), Problems::default()),
@@ -158,10 +155,6 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
     })?
 }
 
-fn one_pound() -> measure::Mass {
-    measure::Mass::from_micrograms(453_592_370)
-}
-
 /// What to weigh, with the doubt about the amount under it.
 pub(crate) fn weigh_out(workshop: &Workshop, planned: &workshop::Planned, doubt: &str) -> Markup {
     let plan = &planned.plan;
@@ -192,7 +185,7 @@ pub(crate) fn portions_table(plan: &formula::Plan, system: measure::System) -> M
                     }
                 }
                 @for drops in &plan.drops {
-                    tr { td { (drops.name) } td.n { strong { (drops.drops.round()) " drops" } } td.n { "–" } td.n.no-phone {} }
+                    tr { td { (drops.name) } td.n { strong { (drops.drops.normalize()) " drops" } } td.n { "–" } td.n.no-phone {} }
                 }
             }
         }
@@ -335,7 +328,7 @@ fn revise_page(
 ) -> Result<Page, Fault> {
     app.look(|workshop| {
         let formula = workshop.formula(id).ok_or(Fault::Nothing("formula"))?;
-        let filled = as_filled(formula.current(), filled);
+        let filled = as_filled(workshop, formula.current(), filled);
         Ok(Page {
             title: format!("Change {}", formula.name),
             place: Place::Bench,
@@ -357,20 +350,18 @@ fn revise_page(
 }
 
 /// A recipe as it would be filled in; what was typed stays.
-fn as_filled(recipe: &Recipe, typed: &Filled) -> Filled {
+fn as_filled(workshop: &Workshop, recipe: &Recipe, typed: &Filled) -> Filled {
+    let own = |figure: &dyn std::fmt::Display| as_typed(workshop, figure);
     let mut filled = typed.clone();
     for (i, part) in recipe.blend.iter().enumerate() {
         filled = filled
             .or(&format!("blend[{i}].supply"), part.supply.to_string())
-            .or(
-                &format!("blend[{i}].parts"),
-                part.parts.normalize().to_string(),
-            );
+            .or(&format!("blend[{i}].parts"), own(&part.parts.normalize()));
     }
     let text = |value: Option<String>| value.unwrap_or_default();
     filled
         .or("oil", text(recipe.oil.map(|oil| oil.to_string())))
-        .or("load", recipe.load.to_string())
+        .or("load", own(&recipe.load))
         .or(
             "dye",
             text(recipe.dye.as_ref().map(|(dye, _)| dye.to_string())),
@@ -378,22 +369,16 @@ fn as_filled(recipe: &Recipe, typed: &Filled) -> Filled {
         .or(
             "dye_dose",
             text(recipe.dye.as_ref().map(|(_, dose)| match dose {
-                DyeDose::OfWax(share) => share.to_string(),
+                DyeDose::OfWax(share) => own(share),
                 DyeDose::DropsPerPound(drops) => format!("{drops} drops"),
             })),
         )
-        .or(
-            "add_at",
-            text(recipe.add_at.as_ref().map(ToString::to_string)),
-        )
-        .or(
-            "pour_at",
-            text(recipe.pour_at.as_ref().map(ToString::to_string)),
-        )
+        .or("add_at", text(recipe.add_at.as_ref().map(|at| own(at))))
+        .or("pour_at", text(recipe.pour_at.as_ref().map(|at| own(at))))
         .or("cure_days", recipe.cure_days.to_string())
         .or(
             "set_density",
-            text(recipe.set_density.map(|density| density.to_string())),
+            text(recipe.set_density.map(|density| own(&density))),
         )
 }
 

@@ -1,7 +1,7 @@
 //! Moulds and vessels: how much to melt for them, and what their pours taught.
 
 use app::App;
-use app::forms::{self, FORMATS, Filled};
+use app::forms::{self, FORMATS, Filled, as_typed};
 use app::melting::{self, Asked, Fills};
 use axum::Router;
 use axum::extract::{Form, Query, State};
@@ -169,7 +169,7 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
                     (answered(&advice, asked.as_ref(), answer.as_ref(), fills.as_ref(), &problems))
                     @if let Some(asked) = &asked {
                         p.next {
-                            a.button.do href=(weigh_out_path(id, asked)) { "Weigh this out" }
+                            a.button.do href=(weigh_out_path(workshop, id, asked)) { "Weigh this out" }
                         }
                     }
                 }
@@ -198,16 +198,20 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
 }
 
 /// The pour page with everything asked here filled in.
-fn weigh_out_path(id: MouldId, asked: &Asked) -> String {
-    let escaped = |text: String| text.replace('%', "%25").replace(' ', "+");
+fn weigh_out_path(workshop: &Workshop, id: MouldId, asked: &Asked) -> String {
+    let escaped = |figure: &dyn std::fmt::Display| {
+        as_typed(workshop, figure)
+            .replace('%', "%25")
+            .replace(' ', "+")
+    };
     let mut path = format!(
         "/pour/new?mould={id}&wanted={}&chance={}",
         asked.wanted,
-        escaped(asked.chance.to_string())
+        escaped(&asked.chance)
     );
     if let Some(melt) = &asked.melt {
         path.push_str("&melt=");
-        path.push_str(&escaped(melt.to_string()));
+        path.push_str(&escaped(melt));
     }
     path
 }

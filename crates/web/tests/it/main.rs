@@ -6,6 +6,7 @@
 )]
 
 mod books;
+mod comma;
 mod made;
 mod moulds;
 mod rack;
