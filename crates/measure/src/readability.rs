@@ -8,6 +8,9 @@ use crate::problem::Unclear;
 use crate::quantity::{Mass, Typed};
 use crate::units::MassUnit;
 
+/// The most decimal places of a step; no scale shows as many.
+const MOST_PLACES: u32 = 9;
+
 /// The smallest step a scale shows: `0.1 oz`, `1 g`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Readability {
@@ -20,7 +23,9 @@ impl Readability {
     ///
     /// # Errors
     ///
-    /// [`Unclear`] when the step is nothing at all.
+    /// [`Unclear`] when the step is nothing at all, or has no end when written
+    /// in decimals: a third of an ounce cannot stand on a display, and what is
+    /// rounded to it would not add up on paper.
     pub fn try_new(step: &Typed<Mass>) -> Result<Self, Unclear> {
         let unit = step.unit();
         // As typed, not as held: a tenth of an ounce is no whole number of
@@ -36,10 +41,33 @@ impl Readability {
                 "write the smallest step your scale shows, such as 1 g or 0.1 oz",
             ));
         }
+        if step_in_unit.scale() > MOST_PLACES {
+            return Err(Unclear::new(
+                &step.to_string(),
+                "no scale shows such a step in decimals",
+                "write the smallest step your scale shows, such as 1 g, 0.1 oz or 1/8 oz",
+            ));
+        }
         Ok(Self {
             step: step_in_unit,
             unit,
         })
+    }
+
+    /// The step of a usual kitchen scale: 0.1 oz for who weighs in ounces and
+    /// pounds, 1 g for everyone else.
+    ///
+    /// # Source
+    ///
+    /// Common practice, no source.
+    pub fn usual(unit: MassUnit) -> Self {
+        let (step, unit) = match unit {
+            MassUnit::Ounce | MassUnit::Pound => (Decimal::new(1, 1), MassUnit::Ounce),
+            MassUnit::Gram | MassUnit::Kilogram | MassUnit::Milligram => {
+                (Decimal::ONE, MassUnit::Gram)
+            }
+        };
+        Self { step, unit }
     }
 
     /// The unit the scale shows.

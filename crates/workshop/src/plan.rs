@@ -81,12 +81,7 @@ pub fn bench_of(workshop: &Workshop, recipe: &Recipe) -> Bench {
 
 /// The step of a common kitchen scale in the workshop's units: 1 g or 0.1 oz.
 pub fn default_readability(workshop: &Workshop) -> Readability {
-    let step = match workshop.system().mass_unit() {
-        MassUnit::Ounce => Typed::from_decimal(Decimal::new(1, 1), MassUnit::Ounce),
-        _ => Typed::from_decimal(Decimal::ONE, MassUnit::Gram),
-    }
-    .expect("a gram and a tenth of an ounce are masses");
-    Readability::try_new(&step).expect("neither is nothing")
+    Readability::usual(workshop.system().mass_unit())
 }
 
 /// The recipe in the terms of the formula crate.

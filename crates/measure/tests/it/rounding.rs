@@ -45,15 +45,27 @@ fn a_step_typed_is_a_step_whatever_it_holds() {
 }
 
 #[test]
+fn a_step_without_an_end_in_decimals_is_refused() {
+    for step in ["1/3 oz", "2/7 g", "1 lb 1 oz"] {
+        let refused = Readability::try_new(&Typed::parse(step).unwrap()).unwrap_err();
+        assert_eq!(refused.wrong, "no scale shows such a step in decimals");
+    }
+    check("1/16 oz", "0.33 oz", "0.3125 oz", "0.3125 oz", "0.3750 oz");
+}
+
+#[test]
+fn a_usual_scale_shows_grams_or_tenths_of_an_ounce() {
+    let usual = |unit| Readability::usual(unit).to_string();
+    assert_eq!(usual(MassUnit::Gram), "1 g");
+    assert_eq!(usual(MassUnit::Kilogram), "1 g");
+    assert_eq!(usual(MassUnit::Ounce), "0.1 oz");
+    assert_eq!(usual(MassUnit::Pound), "0.1 oz");
+}
+
+#[test]
 fn extremes_are_rounded_and_do_not_panic() {
     let most = measure::Mass::from_micrograms(i64::MAX);
-    for step in [
-        "0.000001 g",
-        "0.000001 lb",
-        "1/3 oz",
-        "9000000000 kg",
-        "1 lb 1 oz",
-    ] {
+    for step in ["0.000001 g", "0.000001 lb", "1/64 oz", "9000000000 kg"] {
         let scale = scale(step);
         for given in [most, measure::Mass::ZERO, measure::Mass::ZERO - most] {
             let _ = (scale.nearest(given), scale.down(given), scale.up(given));
