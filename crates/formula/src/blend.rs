@@ -1,5 +1,7 @@
 //! What is melted: waxes and additives, in parts.
 
+use std::cmp::Reverse;
+
 use measure::{Decimal, Mass, Ratio};
 
 use crate::load::FragranceLoad;
@@ -52,7 +54,6 @@ pub struct Blend {
     parts: Vec<Part>,
     shares: Vec<Decimal>,
     sum: Decimal,
-    largest: usize,
 }
 
 impl Blend {
@@ -67,13 +68,9 @@ impl Blend {
             return Err(BlendError::Empty);
         }
         let mut sum = Decimal::ZERO;
-        let mut largest = 0;
         for (i, part) in parts.iter().enumerate() {
             if part.parts < Decimal::ZERO {
                 return Err(BlendError::Negative(i));
-            }
-            if part.parts > parts[largest].parts {
-                largest = i;
             }
             sum = sum.checked_add(part.parts).ok_or(BlendError::TooLarge)?;
         }
@@ -84,12 +81,7 @@ impl Blend {
             .iter()
             .map(|part| part.parts.checked_div(sum).unwrap_or_default())
             .collect();
-        Ok(Self {
-            parts,
-            shares,
-            sum,
-            largest,
-        })
+        Ok(Self { parts, shares, sum })
     }
 
     /// The ingredients in the order given.
@@ -114,25 +106,36 @@ impl Blend {
 
     /// Splits a weight of blend into its ingredients.
     ///
-    /// Each is rounded half-even to the microgram and the largest takes what
-    /// remains, so that they add up to `wax` exactly.
+    /// Each is rounded down to the microgram, and the micrograms left over go
+    /// one each to the largest remainders, the earlier ingredient first where
+    /// two are alike. They add up to `wax` exactly and none is below zero.
+    ///
+    /// # Source
+    ///
+    /// The largest remainder method, with the exact quota.
     pub fn split(&self, wax: Mass) -> Vec<Mass> {
-        let mut portions: Vec<Mass> = self
-            .shares
+        let whole = Decimal::from(wax.micrograms());
+        let quotas: Vec<Decimal> = self.shares.iter().map(|share| whole * share).collect();
+        let mut portions: Vec<Mass> = quotas
             .iter()
-            .map(|share| {
-                wax.share(*share, Decimal::ONE)
-                    .expect("a share never exceeds its whole")
+            .map(|quota| {
+                let down = i64::try_from(quota.floor()).expect("a share never exceeds its whole");
+                Mass::from_micrograms(down)
             })
             .collect();
-        let others: Mass = portions
-            .iter()
-            .enumerate()
-            .filter(|(i, _)| *i != self.largest)
-            .map(|(_, portion)| *portion)
-            .sum();
-        if let Some(portion) = portions.get_mut(self.largest) {
-            *portion = wax - others;
+        let mut left = wax - portions.iter().copied().sum();
+        let mut order: Vec<usize> = (0..portions.len()).collect();
+        // Stable: among equal remainders the earlier ingredient keeps its place.
+        order.sort_by_key(|i| Reverse(quotas.get(*i).map(|quota| quota - quota.floor())));
+        let one = Mass::from_micrograms(1);
+        for i in order {
+            if left <= Mass::ZERO {
+                break;
+            }
+            if let Some(portion) = portions.get_mut(i) {
+                *portion = *portion + one;
+                left = left - one;
+            }
         }
         portions
     }

@@ -14,6 +14,13 @@ use crate::given::Given;
 use crate::load::FragranceLoad;
 use crate::rescale::{Rescale, RescaleError, rescale};
 
+/// More ingredients, or dyes, than anyone melts together.
+const MOST_LINES: usize = 50;
+
+/// More units than anyone pours at once.
+const MOST_UNITS: u64 = 10_000;
+const ACCEPTED_UNITS: &str = "ask for at most 10,000 units";
+
 /// What to weigh for a pour.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -339,7 +346,7 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
 
     let assumed = scale.is_none();
     let bench = Bench {
-        readability: scale.unwrap_or_else(|| usual_scale(unit)),
+        readability: scale.unwrap_or_else(|| Readability::usual(unit)),
         tare,
         melter,
         flash_point,
@@ -377,19 +384,24 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     Ok(output)
 }
 
-/// 1 g, or 0.1 oz for who weighs in ounces and pounds. Common practice, no
-/// source; said in a note wherever it is used.
-fn usual_scale(unit: MassUnit) -> Readability {
-    let (step, unit) = match unit {
-        MassUnit::Ounce | MassUnit::Pound => (Decimal::new(1, 1), MassUnit::Ounce),
-        MassUnit::Gram | MassUnit::Kilogram | MassUnit::Milligram => (Decimal::ONE, MassUnit::Gram),
-    };
-    let step = Typed::from_decimal(step, unit).expect("one gram is a mass");
-    Readability::try_new(&step).expect("the step is more than nothing")
+/// Refuses a list longer than any pot holds, before it is read.
+fn few_enough(check: &mut Checker, field: &str, lines: usize) -> bool {
+    if lines > MOST_LINES {
+        check.refuse(Problem::new(
+            field,
+            lines.to_string(),
+            "there are more lines than one pot holds",
+            format!("give at most {MOST_LINES}"),
+        ));
+    }
+    lines <= MOST_LINES
 }
 
 fn read_blend(check: &mut Checker, given: &[BlendPart], reading: Reading) -> Option<Blend> {
     const ACCEPTED: &str = "write parts such as 90 and 10, or percentages that make 100 %";
+    if !few_enough(check, "blend", given.len()) {
+        return None;
+    }
     let mut parts = Vec::with_capacity(given.len());
     let mut percentages = 0;
     let mut sum = Decimal::ZERO;
@@ -565,9 +577,19 @@ fn read_target(
     } else {
         let fills = count("target.fills", given.fills.as_ref());
         let cavities = count("target.cavities", given.cavities.as_ref());
-        // Both are at most a thousand million.
+        // Both are at most ten thousand.
         fills.zip(cavities).map(|(fills, each)| fills * each)
     };
+    if let (Some(units), Some(fills)) = (units, given.fills.as_ref())
+        && units > MOST_UNITS
+    {
+        check.refuse(Problem::new(
+            "target.fills",
+            fills.as_str(),
+            format!("that makes {units} units"),
+            ACCEPTED_UNITS,
+        ));
+    }
     if kind == "units" && given.cavities.is_some() {
         check.refuse(Problem::new(
             "target.cavities",
@@ -627,7 +649,7 @@ fn some_weight(text: &str, reading: Reading) -> Result<Typed<Mass>, Unclear> {
     Ok(typed)
 }
 
-/// A whole number from 1 to a thousand million.
+/// A whole number from 1 to [`MOST_UNITS`].
 fn whole(text: &str, reading: Reading) -> Result<u64, Unclear> {
     const ACCEPTED: &str = "write a whole number such as 24";
     let trimmed = text.trim();
@@ -652,11 +674,14 @@ fn whole(text: &str, reading: Reading) -> Result<u64, Unclear> {
     }
     u64::try_from(number)
         .ok()
-        .filter(|number| *number <= 1_000_000_000)
-        .ok_or_else(|| Unclear::new(trimmed, "the number is too large", ACCEPTED))
+        .filter(|number| *number <= MOST_UNITS)
+        .ok_or_else(|| Unclear::new(trimmed, "nobody pours so many at once", ACCEPTED_UNITS))
 }
 
 fn read_dyes(check: &mut Checker, given: &[DyeInput], reading: Reading) -> Vec<Dye> {
+    if !few_enough(check, "dyes", given.len()) {
+        return Vec::new();
+    }
     let mut dyes = Vec::with_capacity(given.len());
     for (i, dye) in given.iter().enumerate() {
         let name = dye.name.as_deref().map_or("", str::trim);

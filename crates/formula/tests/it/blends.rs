@@ -23,8 +23,39 @@ fn a_blend_needs_something_in_it() {
     );
 }
 
+/// Of 60 µg in 101 equal parts, each is owed 0.594 µg: sixty get one and
+/// nobody is left with less than nothing.
 #[test]
-fn thirds_add_up_and_the_largest_takes_what_remains() {
+fn no_part_of_very_little_is_below_nothing() {
+    let parts = (0..101).map(|i| part(&format!("wax {i}"), 1, None));
+    let blend = Blend::try_new(parts.collect()).unwrap();
+    let split = blend.split(Mass::from_micrograms(60));
+    assert_eq!(split.iter().copied().sum::<Mass>().micrograms(), 60);
+    assert_eq!(
+        split.iter().filter(|part| part.micrograms() == 1).count(),
+        60
+    );
+    assert!(split.iter().all(|part| *part >= Mass::ZERO));
+}
+
+/// The seats of 1792 by population, as printed in the article "Hamilton
+/// method", https://electowiki.org/wiki/Hamilton_method
+#[test]
+fn what_is_left_goes_to_the_largest_remainders() {
+    let populations = [
+        630_560, 475_327, 432_879, 353_523, 331_589, 278_514, 236_841, 206_236, 179_570, 141_822,
+        85_533, 70_835, 68_705, 68_446, 55_540,
+    ];
+    let parts = populations.map(|people| part("state", people, None));
+    let split = Blend::try_new(parts.to_vec())
+        .unwrap()
+        .split(Mass::from_micrograms(60));
+    let seats: Vec<_> = split.iter().map(|seats| seats.micrograms()).collect();
+    assert_eq!(seats, [11, 8, 7, 6, 6, 5, 4, 3, 3, 2, 1, 1, 1, 1, 1]);
+}
+
+#[test]
+fn thirds_add_up() {
     let blend = Blend::try_new(vec![
         part("soy", 1, None),
         part("palm", 1, None),

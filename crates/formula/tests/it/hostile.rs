@@ -108,16 +108,30 @@ fn targets() {
     refused(
         with(
             "target",
-            json!({ "units": 1_000_000_000_u64, "unit_weight": "9000000000 g" }),
+            json!({ "units": 10_000, "unit_weight": "9000000000 kg" }),
         ),
         &["target: that is more than this can reckon with"],
+    );
+    refused(
+        with("target", json!({ "units": 10_001, "unit_weight": "1 g" })),
+        &["target.units: nobody pours so many at once"],
     );
     refused(
         with(
             "target",
             json!({ "fills": 1e9, "cavities": 1e9, "unit_weight": "9000 kg" }),
         ),
-        &["target: that is more than this can reckon with"],
+        &[
+            "target.fills: nobody pours so many at once",
+            "target.cavities: nobody pours so many at once",
+        ],
+    );
+    refused(
+        with(
+            "target",
+            json!({ "fills": 101, "cavities": 100, "unit_weight": "1 oz" }),
+        ),
+        &["target.fills: that makes 10100 units"],
     );
     refused(
         with("target", json!({ "total": "9000000000000000000 g" })),
@@ -191,15 +205,31 @@ fn a_field_that_does_not_exist_is_named() {
 }
 
 #[test]
-fn ten_thousand_ingredients_still_add_up() {
-    let blend: Vec<Value> = (1..=10_000)
+fn more_lines_than_a_pot_holds_are_refused() {
+    let blend: Vec<Value> = (1..=51)
+        .map(|i| json!({ "name": format!("wax {i}"), "parts": i }))
+        .collect();
+    refused(
+        with("blend", json!(blend)),
+        &["blend: there are more lines than one pot holds"],
+    );
+    let dyes = vec![json!({ "name": "blue", "amount": "0.1 % of wax" }); 51];
+    refused(
+        with("dyes", json!(dyes)),
+        &["dyes: there are more lines than one pot holds"],
+    );
+}
+
+#[test]
+fn fifty_ingredients_still_add_up() {
+    let blend: Vec<Value> = (1..=50)
         .map(|i| json!({ "name": format!("wax {i}"), "parts": i, "max_load": "10 % of wax" }))
         .collect();
     let mut input = with("blend", json!(blend));
     input["target"] = json!({ "wax": "1000 kg" });
     input["readability"] = json!("0.000001 g");
     let out = try_weigh(input).unwrap();
-    assert_eq!(out.portions.len(), 10_001);
+    assert_eq!(out.portions.len(), 51);
     assert_eq!(out.wax_g, 1e6);
     assert_eq!(out.max_load.as_deref(), Some("10.00 % of wax"));
 }
