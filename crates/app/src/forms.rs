@@ -4,6 +4,7 @@
 //! A field's name in the form is its name in a problem, so that a page can put
 //! every message beside the box it is about.
 
+use fill::PartSeen;
 use formula::FragranceLoad;
 use measure::{
     Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity, Ratio,
@@ -908,29 +909,13 @@ pub fn abandon(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Do
 }
 
 fn part_fill(text: &str, reading: Reading, system: System) -> Result<PartFill, Unclear> {
-    let text = text.trim();
-    match text.to_lowercase().as_str() {
-        "" | "?" | "unknown" => return Ok(PartFill::Unknown),
-        "none" | "no" | "0" | "-" => return Ok(PartFill::None),
-        "half" => {
-            return Ok(PartFill::Share(
-                Ratio::from_decimal(Decimal::new(5, 1)).expect("a half is positive"),
-            ));
-        }
-        _ => {}
-    }
-    if text.ends_with('%') {
-        return Ratio::parse(text, reading).map(PartFill::Share);
-    }
-    weight(reading, system)(text)
-        .map(PartFill::Weighed)
-        .map_err(|unclear| {
-            Unclear::new(
-                text,
-                unclear.wrong,
-                "write its weight, a share such as 60 %, or none",
-            )
-        })
+    let seen = PartSeen::parse(text, Some(system.mass_unit()), reading)?;
+    Ok(match seen {
+        PartSeen::Unknown => PartFill::Unknown,
+        PartSeen::None => PartFill::None,
+        PartSeen::Share(share) => PartFill::Share(share),
+        PartSeen::Weighed(weight) => PartFill::Weighed(weight),
+    })
 }
 
 /// Notes that the units are out of the mould.

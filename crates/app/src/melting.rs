@@ -1,6 +1,7 @@
 //! How much to melt in a mould, asked the way a page asks.
 
-use measure::{Checker, Mass, Problems, Ratio, Reading, Typed, Unclear, parse_in};
+pub(crate) use fill::fill_advice::sure_enough;
+use measure::{Checker, Mass, Problems, Ratio, Typed, Unclear, parse_in};
 use workshop::facts::MouldId;
 use workshop::{Advice, Workshop};
 
@@ -80,19 +81,6 @@ pub(crate) fn units_wanted(text: &str) -> Result<u32, Unclear> {
                 "write a whole number from 1 to 10,000",
             )
         })
-}
-
-pub(crate) fn sure_enough(text: &str, reading: Reading) -> Result<Ratio, Unclear> {
-    let chance = Ratio::parse(text, reading)?;
-    if (0.01..=0.995).contains(&chance.to_f64()) {
-        Ok(chance)
-    } else {
-        Err(Unclear::new(
-            text,
-            "nothing is that sure",
-            "write a chance from 1 % to 99.5 %",
-        ))
-    }
 }
 
 /// What one amount of melt fills.

@@ -12,12 +12,21 @@ use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
 use crate::learn::{Assumptions, Learned, Range, learn};
-use crate::pours::{Balance, Fault, Part, Pour, Weighing};
+use crate::part_seen::PartSeen;
+use crate::pours::{Balance, Fault, MOST_GRAMS, Part, Pour, Weighing};
 
 /// More units than anyone pours at once.
-const MOST_UNITS: u32 = 100_000;
+const MOST_UNITS: u32 = 10_000;
+/// More pours than teach anything new of a mould. A minute of reckoning stands
+/// behind thousands of them, and a handful says nearly as much.
+const MOST_POURS: usize = 200;
+/// The share of a melt that nobody expects to lose, or more.
+const MOST_LOSS: f64 = 0.5;
+/// The chances that can be asked for. Closer to certainty the answer would rest
+/// on a handful of the drawn ways.
+const CHANCES: std::ops::RangeInclusive<f64> = 0.01..=0.995;
 const ACCEPTED_COUNT: &str = "write a whole number such as 12";
-const ACCEPTED_SHARE: &str = "write a percentage between 0 % and 100 %, such as 90 %";
+const ACCEPTED_LOSS: &str = "write a share such as 3 %";
 
 /// Where the model of unit weight and loss comes from.
 const MODEL: &str = "normal model with pours as groups: Gelman and others, Bayesian Data Analysis, \
@@ -33,20 +42,24 @@ pub struct Input {
     /// What a unit is said to weigh, if anything says so.
     #[serde(default)]
     pub nominal_unit: Option<String>,
-    /// The pours made so far, in any order.
+    /// The pours made so far, in any order; at most 200.
     #[serde(default)]
     pub pours: Vec<PourInput>,
     /// Units wanted of the next pour; all cavities unless it is given.
     #[serde(default)]
     pub want: Option<Number>,
-    /// The chance that the melt is enough; `90 %` unless it is given.
+    /// The chance that the melt is enough, from `1 %` to `99.5 %`; `90 %` unless
+    /// it is given.
     #[serde(default)]
     pub chance: Option<String>,
+    /// A melt of one's own, to see how many it fills.
+    #[serde(default)]
+    pub melt: Option<String>,
     /// The smallest step of the scale; 0.1 oz or 1 g unless it is given.
     #[serde(default)]
     pub readability: Option<String>,
     /// The share of a melt expected to be lost before any pour says otherwise;
-    /// `3 %` (common practice, no source) unless it is given.
+    /// less than half; `3 %` (common practice, no source) unless it is given.
     #[serde(default)]
     pub expected_loss: Option<String>,
 }
@@ -124,14 +137,30 @@ pub struct Output {
     pub loss_share_before_percent: f64,
     /// The chance of each number of full units from this melt, none first.
     pub count_chances: Vec<CountChance>,
+    /// What the melt of one's own fills, when one was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub own_melt: Option<OwnMelt>,
     /// The doubt in a sentence.
     pub doubt: String,
     /// How the figures were found.
     pub working: Working,
 }
 
+/// What a melt that was not asked for but is there fills.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OwnMelt {
+    /// The melt, as given.
+    pub melt: String,
+    /// The same in grams.
+    pub melt_g: f64,
+    /// The chance that it fills all that are wanted, in percent.
+    pub enough_percent: f64,
+    /// The chance of each number of full units from it, none first.
+    pub count_chances: Vec<CountChance>,
+}
+
 /// The chance of one count.
-#[derive(Debug, Clone, Copy, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct CountChance {
     /// Full units.
     pub units: u32,
@@ -179,13 +208,14 @@ pub struct Answer {
 /// Answers how much to melt, from what was learned of `pours`.
 ///
 /// The melt is rounded up to a step of the scale, since it has to be enough;
-/// the ends of its range to the nearest step.
+/// the ends of its range to the nearest step. None when that would be more than
+/// ten tonnes: no sound pour comes near, and the figures before it are slips.
 pub fn answer(
     learned: &Learned,
     pours: &[Pour],
     assumed: &Assumptions,
     question: &Question,
-) -> Answer {
+) -> Option<Answer> {
     let Question {
         want,
         chance,
@@ -194,9 +224,14 @@ pub fn answer(
     } = *question;
     let need = learned.need(want);
     let (range, melt_g) = (need.range(), need.at(chance));
-    let scaled = |grams: f64| on_scale(grams, question, Readability::nearest);
-    let melt = on_scale(melt_g, question, Readability::up);
-    let (low, middle, high) = (scaled(range.low), scaled(range.median), scaled(range.high));
+    let held = |grams: f64| Mass::from_grams(grams).filter(|_| grams <= MOST_GRAMS);
+    let scaled = |grams: f64| Some(on_scale(held(grams)?, question, Readability::nearest));
+    let melt = on_scale(held(melt_g)?, question, Readability::up);
+    let (low, middle, high) = (
+        scaled(range.low)?,
+        scaled(range.median)?,
+        scaled(range.high)?,
+    );
     let doubt = format!(
         "Nine times in ten between {low} and {high}. {}",
         rests_on(learned.pours)
@@ -240,7 +275,7 @@ pub fn answer(
         "",
     );
     let loss_g = learned.next_loss.median * melt_g;
-    Answer {
+    Some(Answer {
         melt,
         melt_g,
         low,
@@ -250,7 +285,7 @@ pub fn answer(
         loss_g,
         doubt,
         working,
-    }
+    })
 }
 
 /// Says what an answer rests on.
@@ -400,10 +435,11 @@ fn percent(share: f64) -> String {
     format!("{} %", figure(share * 100.0, places))
 }
 
-/// A mass in grams as a mass; one beyond what can be held is shown as nothing,
-/// which no sound pour comes near.
+/// A mass in grams as a mass, for the working. Every figure there comes from
+/// masses of at most ten tonnes; one that could not be held would stand as the
+/// most that can, never as nothing.
 fn mass(grams: f64) -> Mass {
-    Mass::from_grams(grams).unwrap_or(Mass::ZERO)
+    Mass::from_grams(grams).unwrap_or(Mass::from_micrograms(i64::MAX))
 }
 
 fn show(grams: f64, system: System) -> Typed<Mass> {
@@ -413,11 +449,10 @@ fn show(grams: f64, system: System) -> Typed<Mass> {
 /// Rounds to the scale; to sensible digits when the scale shows other units
 /// than the workshop thinks in.
 fn on_scale(
-    grams: f64,
+    weight: Mass,
     question: &Question,
     round: impl Fn(&Readability, Mass) -> Typed<Mass>,
 ) -> Typed<Mass> {
-    let weight = mass(grams);
     if is_metric(question.scale.unit()) == (question.system == System::Metric) {
         round(&question.scale, weight)
     } else {
@@ -449,10 +484,13 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     let cavities = count(&mut check, "cavities", input.cavities.as_ref(), 1);
     let nominal = check.optional("nominal_unit", input.nominal_unit.as_deref(), weight);
     let chance = check.optional("chance", input.chance.as_deref(), |text| {
-        share(text, reading)
+        sure_enough(text, reading)
+    });
+    let own_melt = check.optional("melt", input.melt.as_deref(), |text| {
+        some_melt(text, reading)
     });
     let loss = check.optional("expected_loss", input.expected_loss.as_deref(), |text| {
-        share(text, reading)
+        usual_loss(text, reading)
     });
     let scale = check.optional("readability", input.readability.as_deref(), |text| {
         Readability::try_new(&weight(text)?)
@@ -475,7 +513,16 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     } else {
         System::Us
     };
-    let scale = scale.unwrap_or_else(|| kitchen_scale(system));
+    let scale = scale.unwrap_or_else(|| Readability::usual(system.mass_unit()));
+    if input.pours.len() > MOST_POURS {
+        check.refuse(Problem::new(
+            "pours",
+            input.pours.len().to_string(),
+            "there are more pours than teach anything new",
+            format!("give the latest {MOST_POURS} at most"),
+        ));
+        return Err(check.into_problems());
+    }
     let read: Vec<Option<Pour>> = input
         .pours
         .iter()
@@ -510,37 +557,46 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
         .map_err(|faults| Problems(faults.iter().map(|fault| told(fault, input)).collect()))?;
     let question = Question {
         want,
-        chance: chance.unwrap_or(0.9),
+        chance: chance.map_or(0.9, Ratio::to_f64),
         system,
         scale,
     };
-    Ok(output(
-        &learned,
-        &pours,
-        &assumed,
-        &question,
-        cavities.max(want),
-    ))
+    let Some(answer) = answer(&learned, &pours, &assumed, &question) else {
+        return Err(Problem::new(
+            "want",
+            want.to_string(),
+            "so many of these units would take more than ten tonnes",
+            "ask for fewer, or put the weight of a unit right",
+        )
+        .into());
+    };
+    let most = cavities.max(want);
+    let mut output = output(&learned, answer, system, most);
+    output.own_melt = own_melt.map(|melt| {
+        let grams = melt.value().grams();
+        OwnMelt {
+            melt: melt.to_string(),
+            melt_g: grams,
+            enough_percent: learned.chance(grams, want) * 100.0,
+            count_chances: count_chances(&learned, grams, most),
+        }
+    });
+    Ok(output)
 }
 
-fn output(
-    learned: &Learned,
-    pours: &[Pour],
-    assumed: &Assumptions,
-    question: &Question,
-    cavities: u32,
-) -> Output {
-    let system = question.system;
-    let answer = answer(learned, pours, assumed, question);
-    let text = |grams: f64| show(grams, system).to_string();
-    let unit = learned.unit_weight;
-    let count_chances = (0..)
-        .zip(learned.units_from(answer.melt.value().grams(), cavities))
+fn count_chances(learned: &Learned, grams: f64, most: u32) -> Vec<CountChance> {
+    (0..)
+        .zip(learned.units_from(grams, most))
         .map(|(units, chance)| CountChance {
             units,
             chance_percent: chance * 100.0,
         })
-        .collect();
+        .collect()
+}
+
+fn output(learned: &Learned, answer: Answer, system: System, most: u32) -> Output {
+    let text = |grams: f64| show(grams, system).to_string();
+    let unit = learned.unit_weight;
     Output {
         melt: answer.melt.to_string(),
         melt_g: answer.melt_g,
@@ -562,35 +618,53 @@ fn output(
         loss_share_percent: learned.loss.median * 100.0,
         loss_share_before: percent(learned.loss_before.median),
         loss_share_before_percent: learned.loss_before.median * 100.0,
-        count_chances,
+        count_chances: count_chances(learned, answer.melt.value().grams(), most),
+        own_melt: None,
         doubt: answer.doubt,
         working: answer.working,
     }
 }
 
-/// A common kitchen scale: 1 g or 0.1 oz.
-fn kitchen_scale(system: System) -> Readability {
-    let step = match system {
-        System::Metric => Typed::from_decimal(measure::Decimal::ONE, MassUnit::Gram),
-        System::Us | System::Imperial => {
-            Typed::from_decimal(measure::Decimal::new(1, 1), MassUnit::Ounce)
-        }
-    }
-    .expect("a gram and a tenth of an ounce are masses");
-    Readability::try_new(&step).expect("neither is nothing")
-}
-
-fn share(text: &str, reading: Reading) -> Result<f64, Unclear> {
-    let share = Ratio::parse(text, reading)?.to_f64();
-    if share > 0.0 && share < 1.0 {
-        Ok(share)
+/// Reads how sure the melt is to be enough, from 1 % to 99.5 %.
+///
+/// # Errors
+///
+/// [`Unclear`] when it is no percentage, or outside of that.
+pub fn sure_enough(text: &str, reading: Reading) -> Result<Ratio, Unclear> {
+    let chance = Ratio::parse(text, reading)?;
+    if CHANCES.contains(&chance.to_f64()) {
+        Ok(chance)
     } else {
         Err(Unclear::new(
             text,
-            "it is not between none and all",
-            ACCEPTED_SHARE,
+            "nothing is that sure",
+            "write a chance from 1 % to 99.5 %",
         ))
     }
+}
+
+fn usual_loss(text: &str, reading: Reading) -> Result<f64, Unclear> {
+    let loss = Ratio::parse(text, reading)?.to_f64();
+    let wrong = if loss <= 0.0 {
+        "no melt is poured without any loss"
+    } else if loss >= MOST_LOSS {
+        "that is half of the melt or more"
+    } else {
+        return Ok(loss);
+    };
+    Err(Unclear::new(text, wrong, ACCEPTED_LOSS))
+}
+
+fn some_melt(text: &str, reading: Reading) -> Result<Typed<Mass>, Unclear> {
+    let melt = Typed::<Mass>::parse_with(text, reading)?;
+    if melt.value().is_zero() {
+        return Err(Unclear::new(
+            text,
+            "nothing fills nothing",
+            "write a weight above zero, or leave it out",
+        ));
+    }
+    Ok(melt)
 }
 
 fn count(check: &mut Checker, field: &str, given: Option<&Number>, least: u32) -> Option<u32> {
@@ -644,9 +718,9 @@ fn read_pour(
     };
     let part = check
         .optional(&at("part"), input.part.as_deref(), |text| {
-            read_part(text, reading)
+            PartSeen::parse(text, None, reading)
         })
-        .unwrap_or(Part::NotSaid);
+        .map_or(Part::NotSaid, |seen| Part::from(&seen));
     let weighings: Vec<Weighing> = input
         .unit_weights
         .iter()
@@ -667,25 +741,6 @@ fn read_pour(
         weighings,
         readability: scale.mass().grams(),
     })
-}
-
-fn read_part(text: &str, reading: Reading) -> Result<Part, Unclear> {
-    match text.to_lowercase().as_str() {
-        "none" | "no" => Ok(Part::Absent),
-        "unknown" | "?" => Ok(Part::NotSaid),
-        _ if text.ends_with('%') => {
-            Ratio::parse(text, reading).map(|share| Part::Share(share.to_f64()))
-        }
-        _ => Typed::<Mass>::parse_with(text, reading)
-            .map(|weight| Part::Weighed(weight.value().grams()))
-            .map_err(|unclear| {
-                Unclear::new(
-                    text,
-                    unclear.wrong,
-                    "write its weight, a share such as 60 %, or none",
-                )
-            }),
-    }
 }
 
 /// A fault of the model's input as a problem of this one, under its own names.
@@ -810,6 +865,97 @@ mod tests {
             found
                 .doubt
                 .ends_with("Rests on no pour yet, only on what was assumed.")
+        );
+    }
+
+    #[track_caller]
+    fn refused(text: &str, field: &str, wrong: &str) {
+        let problems = calculate(&input(text)).unwrap_err();
+        let found: Vec<_> = problems
+            .iter()
+            .map(|problem| (problem.field.as_str(), problem.wrong.as_str()))
+            .collect();
+        assert_eq!(found, [(field, wrong)]);
+    }
+
+    #[test]
+    fn what_no_scale_could_hold_is_refused_and_not_told_as_nothing() {
+        refused(
+            r#"{"cavities":12,"nominal_unit":"9999 kg","want":10000}"#,
+            "want",
+            "so many of these units would take more than ten tonnes",
+        );
+        refused(
+            r#"{"cavities":12,"nominal_unit":"1 oz","want":10001}"#,
+            "want",
+            "there cannot be more than 10000",
+        );
+    }
+
+    #[test]
+    fn a_loss_of_half_the_melt_is_not_expected() {
+        for loss in ["50 %", "99.999999 %"] {
+            refused(
+                &format!(r#"{{"cavities":12,"nominal_unit":"1 oz","expected_loss":"{loss}"}}"#),
+                "expected_loss",
+                "that is half of the melt or more",
+            );
+        }
+        let most = r#"{"cavities":12,"nominal_unit":"1 oz","expected_loss":"49.9 %"}"#;
+        assert!(calculate(&input(most)).is_ok());
+    }
+
+    #[test]
+    fn a_chance_finer_than_what_was_drawn_is_refused() {
+        for chance in ["99.9999 %", "99.6 %", "0.9 %", "0 %"] {
+            refused(
+                &format!(r#"{{"cavities":12,"nominal_unit":"1 oz","chance":"{chance}"}}"#),
+                "chance",
+                "nothing is that sure",
+            );
+        }
+        let sure = r#"{"cavities":12,"nominal_unit":"1 oz","chance":"99.5 %"}"#;
+        assert!(calculate(&input(sure)).is_ok());
+    }
+
+    #[test]
+    fn more_pours_than_teach_anything_are_refused_before_they_are_learned_from() {
+        let pours = vec![FIRST; MOST_POURS + 1].join(",");
+        refused(
+            &format!(r#"{{"cavities":12,"pours":[{pours}]}}"#),
+            "pours",
+            "there are more pours than teach anything new",
+        );
+    }
+
+    #[test]
+    fn a_melt_of_ones_own_says_how_many_it_fills() {
+        let asked = |melt: &str| {
+            let text = format!(
+                r#"{{"cavities":12,"pours":[{FIRST},{SECOND}],"want":12,"melt":"{melt}"}}"#
+            );
+            calculate(&input(&text)).unwrap()
+        };
+        let advised = asked("1 g").melt;
+        let found = asked(&advised);
+        let own = found.own_melt.unwrap();
+        assert_eq!(own.melt, advised);
+        // The same melt, the same chances.
+        assert_eq!(own.count_chances, found.count_chances);
+        // What is advised is enough nine times in ten, and a step of the scale.
+        assert!(
+            (90.0..95.0).contains(&own.enough_percent),
+            "{}",
+            own.enough_percent
+        );
+        let all = own.count_chances.last().unwrap();
+        assert!((all.chance_percent - own.enough_percent).abs() < 1e-9);
+        let little = asked("3 oz").own_melt.unwrap();
+        assert!(little.count_chances[1].chance_percent > 90.0);
+        refused(
+            r#"{"cavities":12,"nominal_unit":"1 oz","melt":"0 oz"}"#,
+            "melt",
+            "nothing fills nothing",
         );
     }
 

@@ -55,7 +55,7 @@ pub struct Pour {
 }
 
 /// Masses above this (ten tonnes) are slips of the hand, g.
-const MOST_GRAMS: f64 = 1e7;
+pub(crate) const MOST_GRAMS: f64 = 1e7;
 /// Counts above this are slips of the hand.
 const MOST_UNITS: u32 = 100_000;
 

@@ -398,7 +398,7 @@ impl Advice {
             system: self.history.system,
             scale: self.history.scale.clone(),
         };
-        Some(answer(learned, &self.used, &self.assumed, &question))
+        answer(learned, &self.used, &self.assumed, &question)
     }
 
     /// The chance of each number of full units, none first, from this much
