@@ -16,6 +16,9 @@ use crate::shown::{Amounts, PricesInput, fine, known};
 /// The name of the calculation.
 pub const COMPARE_FORMATS: &str = "compare-formats";
 
+/// More formats than anyone reads side by side.
+const MOST_FORMATS: usize = 20;
+
 const ARITHMETIC: &str = "arithmetic";
 const UNKNOWN: &str = "not known";
 
@@ -233,6 +236,15 @@ fn read(input: &CompareFormatsInput) -> Result<Read, Problems> {
             "there is nothing to compare",
             "give two formats or more",
         ));
+    }
+    if input.formats.len() > MOST_FORMATS {
+        reader.check.refuse(Problem::new(
+            "formats",
+            input.formats.len().to_string(),
+            "there are too many to read side by side",
+            format!("give at most {MOST_FORMATS} formats"),
+        ));
+        return Err(reader.check.into_problems());
     }
     let mut formats = Vec::with_capacity(input.formats.len());
     for (i, format) in input.formats.iter().enumerate() {

@@ -40,6 +40,10 @@ fn every_problem_of_a_comparison_at_once() {
 fn one_format_is_nothing_to_compare() {
     let problems = uncompared(json!({}));
     insta::assert_snapshot!(problems.to_string(), @r#"formats: "0": there is nothing to compare; give two formats or more"#);
+    let format =
+        json!({"name": "bar", "units": 11, "unit_cost": "1 USD", "price": {"typical": "5 USD"}});
+    let problems = uncompared(json!({"formats": vec![format; 21]}));
+    insta::assert_snapshot!(problems.to_string(), @r#"formats: "21": there are too many to read side by side; give at most 20 formats"#);
 }
 
 #[test]
