@@ -47,7 +47,10 @@ impl Installed {
                 std::env::var("POURWRIGHT_BROWSER").as_deref() != Ok("required"),
                 "the browser test is demanded, and chromium or chromedriver is not on the path"
             );
-            eprintln!("Left out: chromium or chromedriver is not on the path.");
+            // Straight to the stream: what a passing test prints is not shown.
+            let words =
+                "The browser test is left out: chromium or chromedriver is not on the path.";
+            drop(writeln!(std::io::stderr(), "{words}"));
         }
         found
     }
@@ -346,8 +349,11 @@ impl Browser {
         );
     }
 
-    /// Shows the page on each screen in each theme, named as pictures are.
-    pub(crate) fn in_every_look(&self, mut see: impl FnMut(&str)) {
+    /// Keeps pictures of the page, on each screen in each theme, and does
+    /// something more with each of them by its name.
+    pub(crate) fn pictures_and(&self, name: &str, mut see: impl FnMut(&str)) {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("browser");
+        std::fs::create_dir_all(&folder).unwrap();
         for (screen, width, height) in [
             ("phone", 360, 740),
             ("tablet", 820, 1180),
@@ -356,7 +362,9 @@ impl Browser {
             self.screen(width, height, 1);
             for theme in ["light", "dark"] {
                 self.theme(theme);
-                see(&format!("{screen}-{theme}"));
+                let picture = format!("{name}-{screen}-{theme}");
+                self.picture(&folder.join(format!("{picture}.png")));
+                see(&picture);
             }
         }
         self.theme("light");
@@ -364,9 +372,7 @@ impl Browser {
 
     /// Keeps pictures of the page, on each screen in each theme.
     pub(crate) fn pictures(&self, name: &str) {
-        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("browser");
-        std::fs::create_dir_all(&folder).unwrap();
-        self.in_every_look(|look| self.picture(&folder.join(format!("{name}-{look}.png"))));
+        self.pictures_and(name, |_| {});
     }
 
     /// Keeps a picture of the whole page, as far down as it goes.
@@ -377,7 +383,7 @@ impl Browser {
             json!({ "x": 0, "y": 0, "width": size["width"], "height": size["height"], "scale": 1 });
         let shot = self.devtools(
             "Page.captureScreenshot",
-            &json!({ "format": "png", "captureBeyondViewport": true, "clip": clip }),
+            &json!({ "format": "png", "captureBeyondViewport": true, "optimizeForSpeed": true, "clip": clip }),
         );
         std::fs::write(file, from_base64(shot["data"].as_str().unwrap())).unwrap();
     }

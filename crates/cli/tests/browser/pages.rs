@@ -64,9 +64,8 @@ fn pictures_of_the_demo_in_both_themes() {
     let mut faint = Vec::new();
     for (name, page) in pictured {
         browser.open(page);
-        browser.pictures(name);
-        browser.in_every_look(|look| {
-            faint.extend(too_faint(browser).map(|what| format!("{page}, {look}: {what}")));
+        browser.pictures_and(name, |picture| {
+            faint.extend(too_faint(browser).map(|what| format!("{picture}: {what}")));
         });
     }
     assert!(faint.is_empty(), "too faint:\n{}", faint.join("\n"));
