@@ -3,7 +3,7 @@
 use measure::{Cost, Currency, Decimal, Money, Quantity, TimeSpan, Typed, Working};
 use price::{Batch, CostLine, Labour, Layer, Overhead, UnitCost};
 
-use crate::facts::{Amount, FreightSpread, ReceiptLine, SupplyId};
+use crate::facts::{Amount, FreightSpread, ProductId, ReceiptLine, SupplyId};
 use crate::shelf::{WEIGHTED_AVERAGE, plain_amount_of};
 use crate::state::{Lot, Pour, Supply, Workshop};
 
@@ -87,12 +87,22 @@ pub struct LotCost {
 ///
 /// None before the pour is finished, or in a workshop without a currency.
 pub fn lot_cost(workshop: &Workshop, pour: &Pour) -> Option<LotCost> {
+    lot_cost_as(workshop, pour, pour.product)
+}
+
+/// As [`lot_cost`], with the units packed as those of `product`: what a trial
+/// lot would have cost as that good.
+pub(crate) fn lot_cost_as(
+    workshop: &Workshop,
+    pour: &Pour,
+    product: Option<ProductId>,
+) -> Option<LotCost> {
     let lot = pour.finished.as_ref()?;
     let settings = workshop.settings()?;
     let currency = settings.currency;
     let mut unpriced = Vec::new();
     let mut materials = Vec::new();
-    for used in used_in(workshop, pour, lot, currency) {
+    for used in used_in(workshop, pour, lot, product, currency) {
         match used.cost {
             Some(batch) => materials.push(CostLine {
                 name: used.supply.name.clone(),
@@ -163,6 +173,7 @@ fn used_in<'a>(
     workshop: &'a Workshop,
     pour: &Pour,
     lot: &Lot,
+    product: Option<ProductId>,
     currency: Currency,
 ) -> Vec<Used<'a>> {
     let weighed = pour
@@ -176,7 +187,7 @@ fn used_in<'a>(
             (portion.supply, used, Layer::Material)
         });
     let units = i64::from(lot.good.saturating_add(lot.seconds));
-    let packing = pour.product.and_then(|product| workshop.product(product));
+    let packing = product.and_then(|product| workshop.product(product));
     let packed = packing
         .iter()
         .flat_map(|product| &product.packing)
@@ -212,7 +223,7 @@ pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
     let hourly = workshop.hourly_at(lot.known);
     let system = workshop.system();
     let mut working = Working::new();
-    for used in used_in(workshop, pour, lot, cost.currency()) {
+    for used in used_in(workshop, pour, lot, pour.product, cost.currency()) {
         let (Some(batch), Some((landed, received))) = (used.cost, used.landed) else {
             continue;
         };

@@ -9,9 +9,9 @@ use price::{
 };
 
 use crate::facts::ProductId;
-use crate::money::lot_cost;
+use crate::money::lot_cost_as;
 use crate::shelf::{small_cost, wax_in};
-use crate::state::{Prices, Product, Workshop};
+use crate::state::{Pour, Prices, Product, Workshop};
 
 /// Lots of a good that its cost is averaged over: enough to even out a bad
 /// day, few enough to follow a new price of wax. Common practice, no source.
@@ -24,20 +24,33 @@ pub struct Recent {
     pub cost: UnitCost,
     /// How many lots.
     pub lots: u32,
+    /// How many of them were trial lots: poured before there was a good, and
+    /// costed as if packed like it.
+    pub trials: u32,
     /// Hands-on time of all of them; none when one of them has none.
     pub time: Option<TimeSpan>,
     /// Wax and additives weighed into all of them.
     pub wax: Mass,
 }
 
-/// Returns what a good has cost over its last costed lots; none before the
-/// first.
+/// Whether a pour is of a good: poured as it, or a trial of its formula in its
+/// mould from before there was a good.
+fn is_of(pour: &Pour, good: &Product) -> bool {
+    match pour.product {
+        Some(product) => product == good.id,
+        None => pour.formula == good.formula && pour.mould == Some(good.mould),
+    }
+}
+
+/// Returns what a good has cost over its last costed lots, trial lots of the
+/// same formula and mould among them; none before the first.
 pub fn recent_cost(workshop: &Workshop, product: ProductId) -> Option<Recent> {
+    let good = workshop.product(product)?;
     let lots: Vec<_> = workshop
         .pours()
         .rev()
-        .filter(|pour| pour.product == Some(product))
-        .filter_map(|pour| Some((pour, lot_cost(workshop, pour)?)))
+        .filter(|pour| is_of(pour, good))
+        .filter_map(|pour| Some((pour, lot_cost_as(workshop, pour, Some(product))?)))
         .filter_map(|(pour, lot)| Some((pour, lot.cost?, lot.minutes)))
         .take(LOTS)
         .collect();
@@ -69,6 +82,12 @@ pub fn recent_cost(workshop: &Workshop, product: ProductId) -> Option<Recent> {
     Some(Recent {
         cost: batch.cost().ok().flatten()?,
         lots: u32::try_from(lots.len()).unwrap_or(u32::MAX),
+        trials: u32::try_from(
+            lots.iter()
+                .filter(|(pour, ..)| pour.product.is_none())
+                .count(),
+        )
+        .unwrap_or(u32::MAX),
         time: time.map(TimeSpan::from_smallest),
         wax,
     })
@@ -86,9 +105,14 @@ impl Recent {
 
     /// The lots in words: `one costed lot`, `last 6 costed lots`.
     pub fn lots_word(&self) -> String {
-        match self.lots {
+        let lots = match self.lots {
             1 => "one costed lot".to_owned(),
             lots => format!("last {lots} costed lots"),
+        };
+        match self.trials {
+            0 => lots,
+            trials if trials == self.lots => format!("{lots}, a trial before there was a good"),
+            trials => format!("{lots}, {trials} of them trials"),
         }
     }
 
@@ -277,7 +301,12 @@ pub fn latest_wax(workshop: &Workshop, product: ProductId) -> Option<Mass> {
     workshop
         .pours()
         .rev()
-        .filter(|pour| pour.product == Some(product) && pour.finished.is_some())
+        .filter(|pour| {
+            pour.finished.is_some()
+                && workshop
+                    .product(product)
+                    .is_some_and(|good| is_of(pour, good))
+        })
         .map(|pour| wax_in(workshop, pour))
         .find(|wax| !wax.is_zero())
 }

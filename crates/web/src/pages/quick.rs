@@ -79,14 +79,14 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
         .any(|name| filled.some(name).is_some() || problems.of(name).is_some());
     html! {
         (parts::question("How much do I weigh out?"))
+        @if workshop.settings().is_none() {
+            p.soft { "A first answer, for wax and a load that are only examples. Write yours below and it follows; nothing has to be set up first." }
+        }
         div data-part="answer" {
             @match &worked {
                 Ok(output) => (weighed(output)),
                 Err(problems) => (parts::problems(problems)),
             }
-        }
-        @if workshop.settings().is_none() {
-            p.note { "This is a first answer, for wax and a load that are only examples. Write yours below and it follows; nothing has to be set up first." }
         }
         form.sheet method="get" action="/quick" data-live="/quick" {
             (once::field())

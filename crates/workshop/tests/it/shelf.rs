@@ -273,3 +273,23 @@ fn a_good_as_a_format_scales_with_the_wax_and_leaves_time_to_the_wage() {
     // 3.20 + 1.00 + 2.00 over ten, the 12.00 of time apart.
     assert_eq!(format.unit_cost.as_deref(), Some("0.62 USD"));
 }
+
+#[test]
+fn a_new_good_rests_on_the_trial_lots_of_its_formula_and_mould() {
+    let mut book = stocked();
+    book.receive(
+        vec![line(WAX, "10 lb", "20"), line(BAG, "100", "10")],
+        None,
+        FreightSpread::ByValue,
+    );
+    let trial = book.pour("16 oz", 10, filled(10, "0 oz"));
+    book.finish(trial, 10);
+    let recent = recent_cost(&book.workshop, GOOD).unwrap();
+    // A pound of wax at 2 and ten bags at 0.10, over ten units.
+    assert_eq!(recent.cost.full().to_string(), "0.30 USD");
+    assert_eq!((recent.lots, recent.trials), (1, 1));
+    assert_eq!(
+        recent.lots_word(),
+        "one costed lot, a trial before there was a good"
+    );
+}
