@@ -47,6 +47,10 @@ pub enum DemoError {
 /// # Errors
 ///
 /// [`DemoError`] when the journal cannot be read or written.
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "taken as App::open takes them"
+)]
 pub fn fill(store: Arc<dyn Store>, id: WorkshopId, today: Date) -> Result<(), DemoError> {
     if store.head(&id)? != Head::EMPTY {
         return Ok(());
@@ -319,8 +323,8 @@ impl Book {
         self.at(days_ago);
         let pour = self.start(good, good.melt)?;
         self.weigh_all(pour)?;
-        let wax = format!("{} F", 150 + (self.dice.unit() * 12.0) as i32);
-        let room = format!("{} F", 66 + (self.dice.unit() * 8.0) as i32);
+        let wax = format!("{} F", (150.0 + self.dice.unit() * 12.0).floor());
+        let room = format!("{} F", (66.0 + self.dice.unit() * 8.0).floor());
         self.pour_out(pour, &wax, &room)?;
         let cavities = self
             .workshop
@@ -332,7 +336,10 @@ impl Book {
             .pour(pour)
             .map_or(0.0, |pour| pour.put_in().to_f64(MassUnit::Ounce));
         let kept = charged * (1.0 - 0.030 * (1.0 + 0.25 * self.dice.normal()));
-        let full = ((kept / each).floor() as u32).min(cavities);
+        let full = (1..=cavities)
+            .take_while(|full| f64::from(*full) * each <= kept)
+            .last()
+            .unwrap_or(0);
         let rest = kept - f64::from(full) * each;
         let (part, left) = if full == cavities {
             (PartFill::None, rest)

@@ -108,13 +108,12 @@ fn as_form_names(problems: Problems) -> Problems {
         "target.wax" | "target.total" | "target.units" | "target" => "amount",
         "target.unit_weight" => "unit_weight",
         "target.loss" => "loss",
-        "blend[0].name" => "wax",
+        "blend[0].name" | "blend" => "wax",
         "blend[0].parts" => "parts",
         "blend[0].max_load" => "max_load",
         "blend[1].name" => "wax2",
         "blend[1].parts" => "parts2",
         "blend[1].max_load" => "max_load2",
-        "blend" => "wax",
         _ => "",
     };
     Problems(

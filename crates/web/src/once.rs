@@ -7,7 +7,7 @@
 
 use std::collections::VecDeque;
 use std::collections::hash_map::RandomState;
-use std::hash::{BuildHasher, Hash, Hasher};
+use std::hash::BuildHasher;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, LazyLock, Mutex, MutexGuard, PoisonError};
 
@@ -48,9 +48,7 @@ impl Sent {
         pairs
             .iter()
             .find(|(name, word)| name == FIELD && !word.is_empty())?;
-        let mut hasher = SEED.build_hasher();
-        pairs.hash(&mut hasher);
-        let print = hasher.finish();
+        let print = SEED.hash_one(pairs);
         let mut forms = self.forms.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, led)) = forms.iter().find(|(known, _)| *known == print) {
             return Some(Arc::clone(led));

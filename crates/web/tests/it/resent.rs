@@ -17,7 +17,7 @@ fn word(html: &str, action: &str) -> String {
 }
 
 fn facts(site: &Site) -> u64 {
-    site.app.look(|workshop| workshop.facts()).unwrap()
+    site.app.look(workshop::Workshop::facts).unwrap()
 }
 
 /// Sends the form of a page twice, then once more from a page asked for anew.
