@@ -19,7 +19,8 @@ struct Check {
 const CHECKS: &[Check] = &[
     Check {
         name: "words",
-        fix: "finish the thing or leave it out; a known debt is an #[expect] with its reason",
+        fix: "finish the thing or leave it out; a known debt is an #[expect] with its reason; \
+              say why the thing is as it is, not how it came to be asked for",
         run: words::check,
     },
     Check {
