@@ -1,23 +1,23 @@
 //! The commands.
 
 use std::fs::File;
-use std::io::{BufReader, BufWriter, Read, Write};
+use std::io::{BufRead, BufReader, BufWriter, Read, Write};
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
 use anyhow::{Context, Result, bail};
-use app::{App, SystemClock, registry};
+use app::{App, Clock, SystemClock, registry};
 use clap::Subcommand;
-use journal::WorkshopId;
-use journal_sqlite::{OpenOptions, SqliteStore};
+use journal::{Head, Store, WorkshopId};
+use journal_sqlite::{OpenError, OpenOptions, SqliteStore};
 use measure::{Problem, Problems};
 use serde_json::{Value, json};
 
 use crate::config::Config;
 
-/// The name the one workshop of a file goes by.
+/// The name the one workshop of a new file goes by.
 const WORKSHOP: &str = "workshop";
 /// Ports tried after the usual one, when nothing was said about the port.
 const MORE_PORTS: u16 = 20;
@@ -74,15 +74,9 @@ impl Command {
         match self {
             Self::Demo { fresh } => demo(config, fresh),
             Self::Serve => {
-                let path = config.journal_or("journal.sqlite")?;
-                let store = open(
-                    &path,
-                    &OpenOptions {
-                        create: true,
-                        ..OpenOptions::default()
-                    },
-                )?;
-                serve(config, store, &path)
+                let path = config.journal_to_make("journal.sqlite")?;
+                let store = open_or_make(&path)?;
+                run_server(config, Arc::new(store), &path)
             }
             Self::Work {
                 name,
@@ -106,61 +100,99 @@ fn workshop() -> WorkshopId {
     WorkshopId::try_new(WORKSHOP).expect("the name is small letters")
 }
 
+/// The workshop of a file: the one it holds, whatever it is called, or the
+/// usual name for a file that holds none yet.
+fn workshop_of(store: &SqliteStore) -> Result<WorkshopId> {
+    let path = store.path().display();
+    let mut found = store
+        .workshops()
+        .with_context(|| format!("could not read {path}"))?
+        .into_iter();
+    match (found.next(), found.next()) {
+        (None, _) => Ok(workshop()),
+        (Some(only), None) => Ok(only),
+        (Some(one), Some(other)) => bail!(
+            "{path} holds the journals of \"{one}\" and \"{other}\", and a file is opened for one"
+        ),
+    }
+}
+
 fn open(path: &Path, options: &OpenOptions) -> Result<SqliteStore> {
     SqliteStore::open(path, options).with_context(|| format!("could not open {}", path.display()))
 }
 
-fn existing(config: &Config, read_only: bool) -> Result<(SqliteStore, PathBuf)> {
+fn open_or_make(path: &Path) -> Result<SqliteStore> {
+    let options = OpenOptions {
+        create: true,
+        ..OpenOptions::default()
+    };
+    open(path, &options)
+}
+
+/// The journal that is there, to be read only.
+fn existing(config: &Config) -> Result<(SqliteStore, PathBuf)> {
     let path = config.journal_or("journal.sqlite")?;
     let options = OpenOptions {
         create: false,
-        read_only,
+        read_only: true,
         ..OpenOptions::default()
     };
     Ok((open(&path, &options)?, path))
 }
 
 fn demo(config: &Config, fresh: bool) -> Result<ExitCode> {
-    let path = config.journal_or("demo.sqlite")?;
+    let path = config.journal_to_make("demo.sqlite")?;
     if fresh {
         if config.journal.is_some() {
             bail!("--fresh only clears the demo's own journal; leave out --journal");
         }
-        for end in ["", "-wal", "-shm"] {
-            let mut file = path.clone().into_os_string();
-            file.push(end);
-            match std::fs::remove_file(&file) {
-                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    return Err(error)
-                        .with_context(|| format!("could not remove {}", path.display()));
-                }
-                _ => {}
-            }
-        }
+        clear(&path)?;
     }
-    let store = open(
-        &path,
-        &OpenOptions {
-            create: true,
-            ..OpenOptions::default()
-        },
-    )?;
-    let store: Arc<SqliteStore> = Arc::new(store);
-    app::demo::fill(
-        Arc::clone(&store) as _,
-        workshop(),
-        jiff::ZonedDateTime::now().date(),
-    )
-    .context("could not write the demo workshop")?;
+    let store: Arc<SqliteStore> = Arc::new(open_or_make(&path)?);
+    let workshop = workshop_of(&store)?;
+    app::demo::fill(Arc::clone(&store) as _, workshop, SystemClock.today())
+        .context("could not write the demo workshop")?;
     run_server(config, store, &path)
 }
 
-fn serve(config: &Config, store: SqliteStore, path: &Path) -> Result<ExitCode> {
-    run_server(config, Arc::new(store), path)
+/// The file, and what stands beside it while somebody has it open.
+fn files_of(path: &Path) -> [PathBuf; 3] {
+    ["", "-wal", "-shm"].map(|end| {
+        let mut file = path.to_owned().into_os_string();
+        file.push(end);
+        PathBuf::from(file)
+    })
+}
+
+/// Throws a journal away, unless another program has it open.
+fn clear(path: &Path) -> Result<()> {
+    // The last one out takes the files beside the journal away. What stands
+    // there after we came and went belongs to somebody who is still in.
+    let opened = SqliteStore::open(path, &OpenOptions::default());
+    let is_busy = matches!(&opened, Err(OpenError::Busy { .. }));
+    let was_opened = opened.is_ok();
+    drop(opened);
+    let [file, beside @ ..] = files_of(path);
+    if is_busy || (was_opened && beside.iter().any(|file| file.exists())) {
+        bail!(
+            "another program has {} open; stop it first, or begin another demo with --journal FILE",
+            path.display()
+        );
+    }
+    for file in beside.iter().chain([&file]) {
+        match std::fs::remove_file(file) {
+            Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                return Err(error).with_context(|| format!("could not remove {}", file.display()));
+            }
+            _ => {}
+        }
+    }
+    Ok(())
 }
 
 fn run_server(config: &Config, store: Arc<SqliteStore>, path: &Path) -> Result<ExitCode> {
-    let app = App::open(store, Arc::new(SystemClock), workshop())
+    let workshop = workshop_of(&store)?;
+    let app = App::open(store, Arc::new(SystemClock), workshop)
         .with_context(|| format!("could not open the workshop in {}", path.display()))?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
@@ -274,7 +306,7 @@ fn refuse(problems: &Problems, as_json: bool) -> ExitCode {
 }
 
 fn check(config: &Config) -> Result<ExitCode> {
-    let (store, path) = existing(config, true)?;
+    let (store, path) = existing(config)?;
     let report = store
         .check()
         .with_context(|| format!("could not check {}", path.display()))?;
@@ -303,19 +335,21 @@ fn check(config: &Config) -> Result<ExitCode> {
         return Ok(ExitCode::from(1));
     }
     // Sound as a chain; now whether every record is a fact this program knows.
-    App::open(Arc::new(store), Arc::new(SystemClock), workshop())
+    let workshop = workshop_of(&store)?;
+    App::open(Arc::new(store), Arc::new(SystemClock), workshop)
         .with_context(|| format!("could not understand {}", path.display()))?;
     Ok(ExitCode::SUCCESS)
 }
 
 fn export(config: &Config, output: Option<&Path>) -> Result<ExitCode> {
-    let (store, path) = existing(config, true)?;
+    let (store, path) = existing(config)?;
+    let workshop = workshop_of(&store)?;
     let head = match output {
         Some(output) => {
             let file = File::create_new(output)
                 .with_context(|| format!("could not make {}", output.display()))?;
             let mut out = BufWriter::new(file);
-            let head = journal::jsonl::export(&store, &workshop(), &mut out)
+            let head = journal::jsonl::export(&store, &workshop, &mut out)
                 .with_context(|| format!("could not export {}", path.display()))?;
             out.into_inner()
                 .context("could not write the export")?
@@ -324,7 +358,7 @@ fn export(config: &Config, output: Option<&Path>) -> Result<ExitCode> {
         }
         None => journal::jsonl::export(
             &store,
-            &workshop(),
+            &workshop,
             &mut BufWriter::new(std::io::stdout().lock()),
         )
         .with_context(|| format!("could not export {}", path.display()))?,
@@ -334,21 +368,17 @@ fn export(config: &Config, output: Option<&Path>) -> Result<ExitCode> {
 }
 
 fn import(config: &Config, file: &Path) -> Result<ExitCode> {
-    let path = config.journal_or("journal.sqlite")?;
-    let input: Box<dyn Read> = if file == Path::new("-") {
-        Box::new(std::io::stdin().lock())
+    let told = || format!("could not import {}", file.display());
+    let (path, workshop, head) = if file == Path::new("-") {
+        // It is read twice, and what was piped in comes once.
+        let mut text = Vec::new();
+        std::io::stdin()
+            .read_to_end(&mut text)
+            .context("could not read standard input")?;
+        take_in(config, || Ok(text.as_slice())).with_context(told)?
     } else {
-        Box::new(File::open(file).with_context(|| format!("could not read {}", file.display()))?)
+        take_in(config, || Ok(BufReader::new(File::open(file)?))).with_context(told)?
     };
-    let store = open(
-        &path,
-        &OpenOptions {
-            create: true,
-            ..OpenOptions::default()
-        },
-    )?;
-    let (workshop, head) = journal::jsonl::import(&store, &mut BufReader::new(input))
-        .with_context(|| format!("could not import {}", file.display()))?;
     eprintln!(
         "Imported {} records of \"{workshop}\" into {}.",
         head.position,
@@ -357,8 +387,30 @@ fn import(config: &Config, file: &Path) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Takes in a journal that can be read from its start more than once: the whole
+/// of it is checked before a file is made for it.
+fn take_in<R: BufRead>(
+    config: &Config,
+    read: impl Fn() -> Result<R>,
+) -> Result<(PathBuf, WorkshopId, Head)> {
+    let mut whole = journal::jsonl::Reader::open(read()?)?;
+    while whole.next_record()?.is_some() {}
+    let told = whole.workshop();
+    let path = config.journal_to_make("journal.sqlite")?;
+    let store = open_or_make(&path)?;
+    if let Some(other) = store.workshops()?.iter().find(|found| *found != told) {
+        bail!(
+            "{} holds the journal of \"{other}\" already, and this is the one of \"{told}\"; \
+             name another file with --journal FILE",
+            path.display()
+        );
+    }
+    let (workshop, head) = journal::jsonl::import(&store, &mut read()?)?;
+    Ok((path, workshop, head))
+}
+
 fn backup(config: &Config, file: &Path) -> Result<ExitCode> {
-    let (store, path) = existing(config, false)?;
+    let (store, path) = existing(config)?;
     let bytes = store
         .backup_to(file)
         .with_context(|| format!("could not copy {} to {}", path.display(), file.display()))?;
@@ -368,4 +420,87 @@ fn backup(config: &Config, file: &Path) -> Result<ExitCode> {
         file.display()
     );
     Ok(ExitCode::SUCCESS)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn config(journal: &Path) -> Config {
+        Config {
+            journal: Some(journal.to_owned()),
+            port: 0,
+            port_was_named: true,
+        }
+    }
+
+    /// A folder, and the export of a demo journal under another name.
+    fn exported(name: &str) -> (tempfile::TempDir, PathBuf) {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let from = folder.path().join("from.sqlite");
+        let store = Arc::new(open_or_make(&from).expect("a new journal"));
+        let id = WorkshopId::try_new(name).expect("small letters");
+        app::demo::fill(Arc::clone(&store) as _, id.clone(), SystemClock.today())
+            .expect("the demo is written");
+        let file = folder.path().join("journal.jsonl");
+        let mut out = File::create(&file).expect("a new file");
+        journal::jsonl::export(&*store, &id, &mut out).expect("the journal is sound");
+        (folder, file)
+    }
+
+    #[test]
+    fn a_refused_import_makes_no_journal() {
+        let (folder, file) = exported("workshop");
+        let whole = std::fs::read_to_string(&file).expect("the export");
+        let cut = whole.rsplit_once("\n{").expect("several lines").0;
+        std::fs::write(&file, cut).expect("room on the disk");
+        let path = folder.path().join("new.sqlite");
+        let refused = import(&config(&path), &file).expect_err("it was cut short");
+        assert!(format!("{refused:#}").contains("line "), "{refused:#}");
+        for file in files_of(&path) {
+            assert!(!file.exists(), "{}", file.display());
+        }
+        std::fs::write(&file, whole).expect("room on the disk");
+        import(&config(&path), &file).expect("the whole one is taken in");
+    }
+
+    #[test]
+    fn a_workshop_of_another_name_is_the_one_that_is_opened() {
+        let (folder, file) = exported("quillfen");
+        let path = folder.path().join("new.sqlite");
+        import(&config(&path), &file).expect("it is sound");
+        let again = folder.path().join("again.jsonl");
+        export(&config(&path), Some(&again)).expect("it is there");
+        let read = |file: &Path| std::fs::read_to_string(file).expect("a file");
+        assert!(read(&again) == read(&file), "the export is what went in");
+        check(&config(&path)).expect("it is understood");
+
+        let (_other, file) = exported("workshop");
+        let refused = import(&config(&path), &file).expect_err("one workshop a file");
+        assert!(
+            format!("{refused:#}").contains("holds the journal of \"quillfen\" already"),
+            "{refused:#}"
+        );
+        let store = open_or_make(&path).expect("it is there");
+        assert_eq!(store.workshops().expect("it is read").len(), 1);
+    }
+
+    #[test]
+    fn a_journal_that_somebody_has_open_is_not_thrown_away() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let path = folder.path().join("demo.sqlite");
+        clear(&path).expect("nothing is there");
+        let store = open_or_make(&path).expect("a new journal");
+        let refused = clear(&path).expect_err("it is open");
+        assert!(
+            refused.to_string().starts_with("another program has "),
+            "{refused}"
+        );
+        assert!(path.exists());
+        drop(store);
+        clear(&path).expect("nobody has it open");
+        std::fs::write(&path, "no journal at all").expect("room on the disk");
+        clear(&path).expect("a broken one is cleared too");
+        assert!(!path.exists());
+    }
 }

@@ -72,8 +72,8 @@ impl Config {
         })
     }
 
-    /// The journal to open: the one named, or `name` in the data directory,
-    /// which is made when it is missing.
+    /// Where the journal is or will be: the one named, or `name` in the data
+    /// directory. Looking makes nothing.
     pub(crate) fn journal_or(&self, name: &str) -> Result<PathBuf> {
         if let Some(path) = &self.journal {
             return Ok(path.clone());
@@ -81,14 +81,22 @@ impl Config {
         let Some(directories) = directories::ProjectDirs::from("", "", "pourwright") else {
             bail!("there is no home directory to keep a journal in; name one with --journal FILE");
         };
-        let directory = directories.data_local_dir();
-        std::fs::create_dir_all(directory).with_context(|| {
-            format!(
-                "could not make {}; name another place with --journal FILE",
-                directory.display()
-            )
-        })?;
-        Ok(directory.join(name))
+        Ok(directories.data_local_dir().join(name))
+    }
+
+    /// The same, for who may make the journal: the data directory is made when
+    /// it is missing. The folder of a journal that was named is its maker's.
+    pub(crate) fn journal_to_make(&self, name: &str) -> Result<PathBuf> {
+        let path = self.journal_or(name)?;
+        if let (None, Some(folder)) = (&self.journal, path.parent()) {
+            std::fs::create_dir_all(folder).with_context(|| {
+                format!(
+                    "could not make {}; name another place with --journal FILE",
+                    folder.display()
+                )
+            })?;
+        }
+        Ok(path)
     }
 }
 

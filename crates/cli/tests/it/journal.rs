@@ -218,6 +218,29 @@ fn a_backup_is_taken_while_the_program_serves() {
     assert_eq!(again.code, 1, "a backup replaces nothing");
 }
 
+#[test]
+fn what_only_looks_makes_no_folder() {
+    let home = tempfile::tempdir().unwrap();
+    let copy = home.path().join("copy.sqlite");
+    for args in [
+        &["check"][..],
+        &["export"],
+        &["backup", copy.to_str().unwrap()],
+    ] {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_pourwright"));
+        command
+            .args(args)
+            .env_remove("POURWRIGHT_JOURNAL")
+            .env("HOME", home.path())
+            .env("XDG_DATA_HOME", home.path().join("data"));
+        let said = crate::run::finish(command, "");
+        assert_eq!(said.code, 1, "{args:?}");
+        assert!(said.err.contains("there is no journal at"), "{}", said.err);
+        let left = fs::read_dir(home.path()).unwrap().count();
+        assert_eq!(left, 0, "{args:?} made something");
+    }
+}
+
 /// The file and its folder may be read and not written, not even by root.
 #[cfg(target_os = "linux")]
 #[test]
@@ -247,6 +270,11 @@ fn a_journal_that_may_only_be_read_is_read_and_not_served() {
     let said = read_only("check");
     assert_eq!(said.code, 0, "{}", said.err);
     assert_eq!(read_only("export").out, kept.lines);
+    let backup = tempfile::tempdir().unwrap();
+    let to = backup.path().join("copy.sqlite");
+    let said = read_only(&format!("backup {}", to.display()));
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert_eq!(on(&to, &["export"]).out, kept.lines);
     let said = read_only("serve --port 0");
     assert_eq!((said.code, said.out.as_str()), (1, ""));
     assert!(
