@@ -2,7 +2,6 @@
 //! slip of the hand.
 
 use formula::dye::{Dye, DyeAmount};
-use formula::rescale::RescaleError;
 use formula::weigh_out::{Contents, PlanError};
 use formula::{Bench, Blend, Formula, Part, PartKind, Plan, Rescale, Role, Target};
 use measure::{Decimal, Mass, MassUnit, Problem, Readability, Typed};
@@ -40,7 +39,7 @@ impl Planned {
 pub fn plan_pour(workshop: &Workshop, recipe: &Recipe, target: Target) -> Result<Planned, Refusal> {
     let formula = formula_of(workshop, recipe)?;
     let bench = bench_of(workshop, recipe);
-    let mut plan = formula::plan(&formula, target, &bench).map_err(|error| refused(&error))?;
+    let mut plan = formula::plan(&formula, target, &bench).map_err(|error| refused(error))?;
     let supplies = supplies_of(recipe, &plan);
     for (portion, supply) in plan.portions.iter_mut().zip(&supplies) {
         // The plan calls every oil "fragrance oil"; here it has its own name.
@@ -178,10 +177,8 @@ pub fn ways_on(workshop: &Workshop, pour: &Pour) -> Option<Rescale> {
         .iter()
         .map(|weighed| weighed.as_ref().map(Typed::value))
         .collect();
-    match formula::rescale(&plan, &in_pot, &bench) {
-        Ok(rescale) => Some(rescale),
-        Err(RescaleError::TooMany { .. } | RescaleError::TooLarge | RescaleError::NoWax) => None,
-    }
+    // What is in the pot came from this plan, so it cannot be too much of it.
+    formula::rescale(&plan, &in_pot, &bench).ok()
 }
 
 /// The plan a pour stands at now: its recipe at its own size, with the targets
@@ -208,6 +205,6 @@ pub fn plan_of(workshop: &Workshop, pour: &Pour) -> Option<(Plan, Bench)> {
     Some((plan, bench))
 }
 
-fn refused(error: &PlanError) -> Refusal {
+fn refused(error: PlanError) -> Refusal {
     Problem::new("target", "", error.to_string(), "ask for another amount").into()
 }

@@ -545,7 +545,7 @@ impl Workshop {
             }
             Fact::Demoulded(fact) => self.with_pour(fact.pour, |pour| pour.demoulded = true),
             Fact::UnitWeighed(fact) => self.with_pour(fact.pour, |pour| {
-                pour.unit_weights.push((fact.weight.clone(), false))
+                pour.unit_weights.push((fact.weight.clone(), false));
             }),
             Fact::UnitWeightStruck(fact) => self.with_pour(fact.pour, |pour| {
                 if let Some((_, struck)) = pour.unit_weights.get_mut(fact.nth as usize) {
@@ -906,10 +906,11 @@ impl Workshop {
             day.month(),
             day.day()
         );
-        (1_u64..)
+        // One more code than there are lots, so at least one is free.
+        (1..=self.lot_codes.len() + 1)
             .map(|n| format!("{stem}-{n}"))
             .find(|code| !self.lot_codes.contains(code))
-            .expect("a day has fewer lots than there are numbers")
+            .expect("there are fewer lots than codes tried")
     }
 
     /// The identifier the next supply gets. Identifiers count up without gaps

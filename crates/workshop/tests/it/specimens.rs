@@ -130,12 +130,18 @@ fn facts_about_things_never_defined_change_nothing_but_the_count() {
 fn folding_in_two_pieces_agrees_with_folding_whole() {
     let all: Vec<_> = stored().iter().map(read).collect();
     let mut whole = Workshop::default();
-    all.iter().for_each(|dated| whole.apply(dated));
+    for dated in &all {
+        whole.apply(dated);
+    }
     for cut in 0..=all.len() {
         let mut pieces = Workshop::default();
-        all[..cut].iter().for_each(|dated| pieces.apply(dated));
+        for dated in &all[..cut] {
+            pieces.apply(dated);
+        }
         let mut resumed = pieces.clone();
-        all[cut..].iter().for_each(|dated| resumed.apply(dated));
+        for dated in &all[cut..] {
+            resumed.apply(dated);
+        }
         assert_eq!(resumed, whole, "cut at {cut}");
     }
 }
