@@ -39,7 +39,7 @@ impl Planned {
 pub fn plan_pour(workshop: &Workshop, recipe: &Recipe, target: Target) -> Result<Planned, Refusal> {
     let formula = formula_of(workshop, recipe)?;
     let bench = bench_of(workshop, recipe);
-    let mut plan = formula::plan(&formula, target, &bench).map_err(|error| refused(error))?;
+    let mut plan = formula::plan(&formula, target, &bench).map_err(refused)?;
     let supplies = supplies_of(recipe, &plan);
     for (portion, supply) in plan.portions.iter_mut().zip(&supplies) {
         // The plan calls every oil "fragrance oil"; here it has its own name.
