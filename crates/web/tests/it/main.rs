@@ -5,10 +5,13 @@
     reason = "a helper of a test stops it where something is missing"
 )]
 
+mod api;
 mod books;
 mod comma;
+mod doors;
 mod made;
 mod moulds;
+mod pour;
 mod rack;
 mod resent;
 mod settings;

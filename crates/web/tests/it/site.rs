@@ -84,10 +84,18 @@ impl Site {
         self.ask(request).await
     }
 
-    async fn ask(&self, mut request: Request<Body>) -> Shown {
+    /// Sends a body of JSON.
+    pub(crate) async fn work(&self, path: &str, body: impl Into<Body>) -> Shown {
+        self.ask(Request::post(path).body(body.into()).unwrap())
+            .await
+    }
+
+    /// Asks as it is, under `localhost` unless the request names a host.
+    pub(crate) async fn ask(&self, mut request: Request<Body>) -> Shown {
         request
             .headers_mut()
-            .insert(header::HOST, "localhost".parse().unwrap());
+            .entry(header::HOST)
+            .or_insert("localhost".parse().unwrap());
         let response = self.router.clone().oneshot(request).await.unwrap();
         let to = response.headers().get(header::LOCATION);
         let to = to.map_or_else(String::new, |to| to.to_str().unwrap().to_owned());

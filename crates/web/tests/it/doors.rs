@@ -1,0 +1,70 @@
+//! Who is let in, and what is sent with every page.
+
+use axum::body::Body;
+use axum::http::{Request, StatusCode, header};
+
+use crate::site::Site;
+
+fn request(method: &str, path: &str, headers: &[(&str, &str)]) -> Request<Body> {
+    let mut request = Request::builder().method(method).uri(path);
+    for (name, value) in headers {
+        request = request.header(*name, *value);
+    }
+    request.body(Body::empty()).unwrap()
+}
+
+#[tokio::test]
+async fn another_name_for_this_machine_is_refused() {
+    let site = Site::empty();
+    for host in [
+        "evil.example",
+        "localhost.evil.example",
+        "localhost:81",
+        "127.0.0.1.nip.example",
+    ] {
+        let shown = site
+            .ask(request("GET", "/", &[(header::HOST.as_str(), host)]))
+            .await;
+        assert_eq!(shown.status, StatusCode::MISDIRECTED_REQUEST, "{host}");
+    }
+    for host in ["localhost", "127.0.0.1", "[::1]", "LOCALHOST:80"] {
+        let shown = site
+            .ask(request("GET", "/", &[(header::HOST.as_str(), host)]))
+            .await;
+        assert_eq!(shown.status, StatusCode::OK, "{host}");
+    }
+}
+
+#[tokio::test]
+async fn a_post_from_another_site_is_refused() {
+    let site = Site::empty();
+    for headers in [
+        [
+            ("sec-fetch-site", "cross-site"),
+            ("origin", "https://evil.example"),
+        ],
+        [("origin", "https://evil.example"), ("accept", "*/*")],
+        [("origin", "null"), ("accept", "*/*")],
+    ] {
+        let shown = site.ask(request("POST", "/settings", &headers)).await;
+        assert_eq!(shown.status, StatusCode::FORBIDDEN, "{headers:?}");
+    }
+    assert_eq!(site.app.look(workshop::Workshop::facts).unwrap(), 0);
+}
+
+#[tokio::test]
+async fn nothing_at_an_address_is_a_page_too() {
+    let site = Site::empty();
+    for path in [
+        "/nowhere",
+        "/pour/99",
+        "/pour/abc",
+        "/rack/99999999999",
+        "/work/nothing",
+    ] {
+        site.get(path)
+            .await
+            .is(StatusCode::NOT_FOUND)
+            .says("There is no such");
+    }
+}
