@@ -710,6 +710,7 @@ impl Book {
         self.usual(46, &plum_candle)?;
         self.usual(40, &fig_shell)?;
         self.usual(34, &mint_shell)?;
+        self.usual(30, &loft_shell)?;
         self.usual(27, &fig_bar)?;
         self.usual(20, &loft_bar)?;
         // Frosted in a cold room: held.
@@ -721,6 +722,7 @@ impl Book {
             "frosted over; the room was cold the night it set",
         );
         self.note(decided)?;
+        self.usual(12, &mint_shell)?;
         self.usual(9, &fig_shell)?;
         self.usual(4, &fig_bar)?;
         self.usual(2, &plum_candle)?;

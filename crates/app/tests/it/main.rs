@@ -5,5 +5,6 @@
     reason = "a helper of a test stops it where something is missing"
 )]
 
+mod demo;
 mod journal;
 mod quick;
