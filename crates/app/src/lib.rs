@@ -8,7 +8,7 @@
 //!
 //! Here, and only here, time enters: through a [`Clock`].
 //!
-//! Every calculation of the pure crates stands in one [registry](registry), and
+//! Every calculation of the pure crates stands in one [`registry`], and
 //! the page, the programming interface and the command line all take it from
 //! there.
 //!

@@ -10,7 +10,7 @@
 //! named generator with a stated seed, so that equal pours give equal answers
 //! on every machine.
 //!
-//! Start with [`learn`], which takes the pours of one mould ([`Pour`]) and
+//! Start with [`learn()`], which takes the pours of one mould ([`Pour`]) and
 //! returns what they teach ([`Learned`]). The model stands in its
 //! documentation and in `MODEL.md` beside this crate. [`Balance`] is the plain
 //! account of one pour, [`NormalBelief`] the exact answer for the unit weights

@@ -5,7 +5,7 @@
 //! hands-on time at a wage) and *full cost* (with a share of the overhead).
 //! Amounts are exact decimals in one currency ([`measure::Cost`]) and are
 //! rounded, half-even, only where they are shown; money that was really paid
-//! is split in whole minor units, so that the shares add up to it ([`spread`]).
+//! is split in whole minor units, so that the shares add up to it ([`spread()`]).
 //!
 //! This crate refuses to know where a price list, a supply or a batch is
 //! kept, what day it is, and what a buyer will pay.
