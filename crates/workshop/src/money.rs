@@ -191,7 +191,10 @@ fn used_in<'a>(
     let packed = packing
         .iter()
         .flat_map(|product| &product.packing)
-        .map(|(supply, each)| (*supply, i64::from(*each) * units, Layer::Wrap));
+        .map(|(supply, each)| {
+            let used = i64::from(*each).saturating_mul(units);
+            (*supply, used, Layer::Wrap)
+        });
     weighed
         .chain(packed)
         .filter(|(_, used, _)| *used > 0)

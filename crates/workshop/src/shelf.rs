@@ -158,7 +158,7 @@ pub fn uses_of(workshop: &Workshop, id: SupplyId) -> impl Iterator<Item = Use> +
             .filter(|(portion, _)| portion.supply == id)
             .filter_map(|(_, weighed)| weighed.as_ref())
             .map(|weight| weight.value().smallest())
-            .sum();
+            .fold(0, i64::saturating_add);
         let units = pour
             .finished
             .as_ref()
@@ -169,8 +169,8 @@ pub fn uses_of(workshop: &Workshop, id: SupplyId) -> impl Iterator<Item = Use> +
             .into_iter()
             .flat_map(|product| &product.packing)
             .filter(|(supply, _)| *supply == id)
-            .map(|(_, each)| i64::from(*each) * i64::from(units))
-            .sum();
+            .map(|(_, each)| i64::from(*each).saturating_mul(i64::from(units)))
+            .fold(0, i64::saturating_add);
         let smallest = weighed.saturating_add(packed);
         (smallest != 0).then_some(Use {
             pour: pour.id,
@@ -290,7 +290,11 @@ pub fn freight_working(workshop: &Workshop, receipt: &Receipt) -> Working {
             Amount::Count(_) => Mass::ZERO,
         })
         .sum();
-    let paid: i64 = receipt.lines.iter().map(|line| line.paid.minor()).sum();
+    let paid = receipt
+        .lines
+        .iter()
+        .map(|line| line.paid.minor())
+        .fold(0, i64::saturating_add);
     let all_paid = measure::Money::from_minor(paid, freight.currency());
     for (line, landed) in receipt.lines.iter().zip(&receipt.landed) {
         let name = workshop

@@ -702,12 +702,15 @@ impl Workshop {
 
     /// What an hour cost at a point of the journal: the latest figure set by
     /// then, or else the first one set afterwards; wage and overhead apart.
+    /// Figures from before the workshop settled on its currency do not count.
     pub fn hourly_at(&self, known: Known) -> Hourly {
+        let own = self.currency();
         let pick = |figure: fn(&Hourly) -> Option<Money>| {
             let set = || {
                 self.hourly
                     .iter()
                     .filter_map(|(at, hourly)| Some((*at, figure(hourly)?)))
+                    .filter(|(_, money)| own.is_none_or(|own| own == money.currency()))
             };
             let by_then = set().take_while(|(at, _)| *at <= known).last();
             by_then.or_else(|| set().next()).map(|(_, money)| money)

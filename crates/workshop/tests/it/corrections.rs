@@ -128,6 +128,25 @@ fn a_workshop_keeps_one_currency_once_money_is_written() {
 }
 
 #[test]
+fn a_wage_from_before_the_currency_was_settled_is_not_added_to_other_money() {
+    let mut book = workshop();
+    book.wage("18");
+    let lot = book.hour_of_ten();
+    let mut settings = book.workshop.settings().unwrap().clone();
+    settings.currency = Currency::EUR;
+    settings.wage = None;
+    book.fact(decide::set_up(&book.workshop, settings.clone()));
+    let spread = FreightSpread::ByValue;
+    let mut lines = wax("10 lb", "20");
+    lines[0].paid = Money::parse("20 EUR", None, Reading::PLAIN).unwrap();
+    book.fact(decide::receive(&book.workshop, "", lines, None, spread));
+    assert_eq!(book.cost(lot), "2.00 EUR");
+    settings.wage = Some(Money::parse("15 EUR", None, Reading::PLAIN).unwrap());
+    book.fact(decide::set_up(&book.workshop, settings));
+    assert_eq!(book.cost(lot), "17.00 EUR");
+}
+
+#[test]
 fn freight_by_weight_over_counted_lines_goes_by_value() {
     let mut book = workshop();
     let kind = SupplyKind::Label;

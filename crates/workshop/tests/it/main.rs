@@ -7,7 +7,10 @@
 
 mod book;
 mod corrections;
+mod histories;
 mod learn;
 mod rack;
+mod refusals;
 mod shelf;
 mod specimens;
+mod ways;
