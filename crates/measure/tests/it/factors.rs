@@ -1,6 +1,6 @@
 //! Every factor against NIST Special Publication 811 (2008 edition),
 //! Appendix B.8, which prints seven significant digits; a factor printed in
-//! bold there is exact. Read on 25 November 2026 in a public transcription of
+//! bold there is exact. Read on 25 November 2026 in a public copy of
 //! the table, its mass rows compared with a second one.
 
 use measure::{Decimal, LengthUnit, MassUnit, TimeUnit, VolumeUnit};
