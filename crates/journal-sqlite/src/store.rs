@@ -40,12 +40,7 @@ impl SqliteStore {
             readers.keep(conn);
             None
         } else {
-            let started = Writer::start(conn);
-            let failed = |error: std::io::Error| OpenError::Other {
-                path: path.clone(),
-                source: error.into(),
-            };
-            Some(started.map_err(failed)?)
+            Some(Writer::new(conn))
         };
         Ok(Self {
             path,
