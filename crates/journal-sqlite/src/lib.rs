@@ -5,10 +5,9 @@
 //! at once. The file says what it is (`application_id`) and how it is laid out
 //! (`user_version`), and itself refuses to change or remove a record.
 //!
-//! One caller at a time writes, and commits together whatever else is waiting,
-//! so that ten callers pay for one wait on the disk; each is told its own
-//! outcome. Readers have connections of their own and see the journal as it was
-//! when they began.
+//! One thread writes, and commits together whatever is waiting, so that ten
+//! callers pay for one wait on the disk; each is told its own outcome. Readers
+//! have connections of their own and see the journal as it was when they began.
 //!
 //! This crate refuses to know what is in a payload. No database shows in its
 //! signatures.

@@ -40,7 +40,12 @@ impl SqliteStore {
             readers.keep(conn);
             None
         } else {
-            Some(Writer::new(conn))
+            let started = Writer::start(conn);
+            let failed = |error: std::io::Error| OpenError::Other {
+                path: path.clone(),
+                source: error.into(),
+            };
+            Some(started.map_err(failed)?)
         };
         Ok(Self {
             path,

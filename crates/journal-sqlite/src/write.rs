@@ -1,11 +1,8 @@
-//! Writing: one at a time, who commits together whatever is waiting.
-//!
-//! Whoever appends while nobody writes does the writing on its own thread: to
-//! hand it to another and be woken again costs as much as a fast disk's sync.
+//! Writing: one thread, which commits together whatever is waiting.
 
-use std::collections::{BTreeMap, VecDeque};
-use std::sync::mpsc::{self, SyncSender};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::collections::BTreeMap;
+use std::sync::mpsc::{self, Receiver, Sender, SyncSender};
+use std::thread::{self, JoinHandle};
 
 use jiff::Timestamp;
 use journal::{
@@ -22,52 +19,32 @@ const MAX_GROUP: usize = 256;
 
 type Outcome = Result<Head, AppendError>;
 
-/// One append that waits to be written.
+/// One append that waits for the writer.
 struct Job {
     workshop: WorkshopId,
     expected: Head,
     recorded: Timestamp,
     entries: Vec<Entry>,
-    reply: SyncSender<Told>,
+    reply: SyncSender<Outcome>,
 }
 
-/// What a waiting append is told.
-enum Told {
-    /// What came of it.
-    Done(Outcome),
-    /// Nobody writes any more; it is to write itself and what else is waiting.
-    Lead,
-}
-
-/// The connection that writes, and what waits for it.
+/// The thread that writes.
 pub(crate) struct Writer {
-    queue: Mutex<Queue>,
-    writing: Mutex<Writing>,
-}
-
-#[derive(Default)]
-struct Queue {
-    jobs: VecDeque<Job>,
-    /// Whether someone writes, or is told to.
-    is_led: bool,
-}
-
-/// Held by the one who writes.
-struct Writing {
-    conn: Connection,
-    stopped: bool,
+    jobs: Option<Sender<Job>>,
+    thread: Option<JoinHandle<()>>,
 }
 
 impl Writer {
-    /// Returns a writer on a connection of its own.
-    pub(crate) fn new(conn: Connection) -> Self {
-        Self {
-            queue: Mutex::default(),
-            writing: Mutex::new(Writing {
-                conn,
-                stopped: false,
-            }),
-        }
+    /// Starts the thread; `conn` is its own.
+    pub(crate) fn start(conn: Connection) -> std::io::Result<Self> {
+        let (jobs, waiting) = mpsc::channel();
+        let thread = thread::Builder::new()
+            .name("journal writer".to_owned())
+            .spawn(move || write_all(&conn, &waiting))?;
+        Ok(Self {
+            jobs: Some(jobs),
+            thread: Some(thread),
+        })
     }
 
     /// Appends, and returns when that is durable or refused.
@@ -78,8 +55,7 @@ impl Writer {
         recorded: Timestamp,
         entries: &[Entry],
     ) -> Outcome {
-        let stopped = || AppendError::Store(StoreError::Stopped);
-        let (reply, told) = mpsc::sync_channel(1);
+        let (reply, outcome) = mpsc::sync_channel(1);
         let job = Job {
             workshop: workshop.clone(),
             expected,
@@ -87,57 +63,41 @@ impl Writer {
             entries: entries.to_vec(),
             reply,
         };
-        let others_lead = {
-            let mut queue = self.queue();
-            queue.jobs.push_back(job);
-            std::mem::replace(&mut queue.is_led, true)
-        };
-        if others_lead && let Told::Done(outcome) = told.recv().map_err(|_| stopped())? {
-            return outcome;
-        }
-        let lead = Lead(self);
-        let Ok(mut writing) = self.writing.lock() else {
-            // Who panicked while it wrote left behind nobody knows what.
-            lead.0.queue().jobs.clear();
-            return Err(stopped());
-        };
-        loop {
-            let group: Vec<Job> = {
-                let jobs = &mut self.queue().jobs;
-                let n = jobs.len().min(MAX_GROUP);
-                jobs.drain(..n).collect()
-            };
-            let Writing { conn, stopped } = &mut *writing;
-            let outcomes = write_group(conn, &group, stopped);
-            for (job, outcome) in group.iter().zip(outcomes) {
-                // A caller that is gone does not need to know.
-                let _ = job.reply.send(Told::Done(outcome));
-            }
-            // Its own may have been too far behind for the first group.
-            if let Ok(Told::Done(outcome)) = told.try_recv() {
-                return outcome;
-            }
-        }
-    }
-
-    fn queue(&self) -> MutexGuard<'_, Queue> {
-        self.queue.lock().unwrap_or_else(PoisonError::into_inner)
+        let stopped = || AppendError::Store(StoreError::Stopped);
+        let jobs = self.jobs.as_ref().ok_or_else(stopped)?;
+        jobs.send(job).map_err(|_| stopped())?;
+        outcome.recv().map_err(|_| stopped())?
     }
 }
 
-/// Handed on when the one who leads has its own outcome: nobody writes for
-/// others for long.
-struct Lead<'a>(&'a Writer);
-
-impl Drop for Lead<'_> {
+impl Drop for Writer {
     fn drop(&mut self) {
-        let mut queue = self.0.queue();
-        if std::thread::panicking() {
-            // Whoever still waits is told by the loss of its sender.
-            queue.jobs.clear();
+        // Without a sender the thread ends once it has written what is waiting.
+        self.jobs = None;
+        if let Some(thread) = self.thread.take() {
+            // A panic there has been told to whoever was waiting.
+            let _ = thread.join();
         }
-        let next = queue.jobs.front();
-        queue.is_led = next.is_some_and(|next| next.reply.send(Told::Lead).is_ok());
+    }
+}
+
+fn write_all(conn: &Connection, waiting: &Receiver<Job>) {
+    let mut stopped = false;
+    while let Ok(first) = waiting.recv() {
+        let mut group = vec![first];
+        group.extend(waiting.try_iter().take(MAX_GROUP - 1));
+        let outcomes = if stopped {
+            group
+                .iter()
+                .map(|_| Err(AppendError::Store(StoreError::Stopped)))
+                .collect()
+        } else {
+            write_group(conn, &group, &mut stopped)
+        };
+        for (job, outcome) in group.iter().zip(outcomes) {
+            // A caller that is gone does not need to know.
+            let _ = job.reply.send(outcome);
+        }
     }
 }
 
