@@ -927,8 +927,8 @@ pub fn demould(app: &App, who: &str, pour: PourId) -> Result<Done, ActError> {
     app.act(who, |workshop, _| decide::demould(workshop, pour))
 }
 
-/// Notes unit weights: `weights`, several apart by spaces, commas, semicolons
-/// or lines; a bare figure is in the workshop's everyday unit.
+/// Notes unit weights: `weights`, several apart by spaces, semicolons, commas with a space
+/// behind them, or lines; a bare figure is in the workshop's everyday unit.
 ///
 /// # Errors
 ///
@@ -947,12 +947,13 @@ pub fn weigh_units(app: &App, who: &str, pour: PourId, filled: &Filled) -> Resul
 /// A problem for every weight that cannot be read.
 pub fn unit_weights(workshop: &Workshop, text: &str) -> Result<Vec<Typed<Mass>>, Problems> {
     let (reading, system) = (workshop.reading(), workshop.system());
-    let comma_is_decimal = reading.decimal_mark == DecimalMark::Comma;
     let mut check = Checker::default();
     let mut weights = Vec::new();
-    let apart = |c: char| c == ';' || c == '\n' || (c == ',' && !comma_is_decimal);
-    for chunk in text
-        .split(apart)
+    // A comma keeps weights apart only with a space behind it: `1,5` is one
+    // weight typed with a decimal comma, to be read or refused, never two.
+    let spaced = text.replace(", ", ";");
+    for chunk in spaced
+        .split([';', '\n'])
         .map(str::trim)
         .filter(|chunk| !chunk.is_empty())
     {

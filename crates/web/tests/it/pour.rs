@@ -199,3 +199,45 @@ async fn a_lot_is_put_right_and_a_pour_given_up() {
         .says("begun twice");
     assert!(!site.get("/").await.text().contains("being weighed out"));
 }
+
+/// A pour of which eleven bars came out.
+async fn counted() -> Site {
+    let site = begun().await;
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.0")]),
+        ("poured", vec![("wax_at", "155 F")]),
+        ("count", vec![("full", "11"), ("part", ""), ("left", "0")]),
+    ] {
+        site.post(&format!("/pour/1/{path}"), &fields)
+            .await
+            .went("/pour/1");
+    }
+    site
+}
+
+#[tokio::test]
+async fn a_decimal_comma_is_refused_and_never_two_weights() {
+    let site = counted().await;
+    let before = facts(&site);
+    for typed in ["1,5; 1,6", "1,5", "1.5, 1,6", "1.5,1.6"] {
+        site.post("/pour/1/units", &[("weights", typed)])
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("A comma is not a decimal mark here");
+    }
+    assert_eq!(facts(&site), before);
+    for typed in [
+        "1.5, 1.6",
+        "1.5 1.6",
+        "1.5; 1.6",
+        "1.5 oz, 45 g",
+        "1.5\n1.6",
+    ] {
+        let before = facts(&site);
+        site.post("/pour/1/units", &[("weights", typed)])
+            .await
+            .went("/pour/1");
+        assert_eq!(facts(&site), before + 2, "{typed}");
+    }
+}
