@@ -1,0 +1,22 @@
+//! What a scented wax must say about its hazards, computed from what is in it.
+//!
+//! A fragrance oil's classification is not the wax's: limits are steps, not
+//! slopes. So an oil is a list of [`Ingredient`]s, the wax and the oil at a
+//! load become one mixture, and every class is asked of that mixture.
+//!
+//! This crate refuses to know where a composition is kept, who confirmed it
+//! and what is printed with it. It has no clock: the day the law is read on is
+//! an argument. It informs; only the official texts bind, and the supplier's
+//! current safety data sheet comes first.
+
+pub mod cas;
+pub mod class;
+pub mod ingredient;
+pub mod regime;
+pub mod share;
+
+pub use cas::Cas;
+pub use class::{Class, Hazard, Route};
+pub use ingredient::{AcuteEstimate, Band, EstimateKind, Ingredient};
+pub use regime::{Jurisdiction, Rules};
+pub use share::Share;
