@@ -8,3 +8,5 @@
 mod demo;
 mod journal;
 mod quick;
+mod registry;
+mod together;

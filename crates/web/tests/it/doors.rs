@@ -68,3 +68,38 @@ async fn nothing_at_an_address_is_a_page_too() {
             .says("There is no such");
     }
 }
+
+#[tokio::test]
+async fn every_answer_says_what_a_browser_may_do_with_it() {
+    let site = Site::empty();
+    for path in ["/", "/nowhere", "/api/v1/openapi.json", "/assets/style.css"] {
+        let shown = site.get(path).await;
+        let policy = shown.headers[header::CONTENT_SECURITY_POLICY]
+            .to_str()
+            .unwrap();
+        for part in [
+            "default-src 'self'",
+            "frame-ancestors 'none'",
+            "object-src 'none'",
+        ] {
+            assert!(policy.contains(part), "{path}: {policy}");
+        }
+        assert!(!policy.contains("unsafe"), "{path}: {policy}");
+        assert_eq!(shown.headers[header::X_CONTENT_TYPE_OPTIONS], "nosniff");
+        assert_eq!(shown.headers[header::REFERRER_POLICY], "same-origin");
+    }
+    let page = site.get("/").await;
+    assert_eq!(page.headers[header::CACHE_CONTROL], "no-store");
+    // What the policy forbids, no page asks for.
+    assert!(!page.html.contains("style=\"") && !page.html.contains("<style"));
+    assert!(!page.html.contains(" onclick="));
+}
+
+#[tokio::test]
+async fn a_form_beyond_the_limit_is_not_read() {
+    let site = Site::empty();
+    let huge = "x".repeat(2 * 1024 * 1024);
+    let shown = site.post("/settings", &[("name", &huge)]).await;
+    assert_eq!(shown.status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert_eq!(site.app.look(workshop::Workshop::facts).unwrap(), 0);
+}

@@ -6,12 +6,15 @@
 )]
 
 mod api;
+mod bench;
 mod books;
 mod comma;
 mod doors;
+mod hostile;
 mod made;
 mod moulds;
 mod pour;
+mod quick;
 mod rack;
 mod resent;
 mod settings;

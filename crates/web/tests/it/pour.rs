@@ -241,3 +241,90 @@ async fn a_decimal_comma_is_refused_and_never_two_weights() {
         assert_eq!(facts(&site), before + 2, "{typed}");
     }
 }
+
+#[tokio::test]
+async fn a_weight_is_put_right_with_a_reason() {
+    let site = begun().await;
+    let weighed = [("portion", "0"), ("weight", "17.6")];
+    site.post("/pour/1/weigh", &weighed).await.went("/pour/1");
+    site.get("/pour/1/correct")
+        .await
+        .says("soy wax, written down as 17.6 oz");
+    let page = site
+        .post("/pour/1/correct", &[("portion", "0"), ("weight", "16.7")])
+        .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["reason"]);
+    assert_eq!(page.stands_in("weight"), "16.7");
+    let right = [
+        ("portion", "0"),
+        ("weight", "16.7"),
+        ("reason", "read upside down"),
+    ];
+    site.post("/pour/1/correct", &right).await.went("/pour/1");
+    site.get("/pour/1")
+        .await
+        .does_not_say("too much")
+        .says("soy wax 16.7 oz 16.7 oz");
+}
+
+#[tokio::test]
+async fn a_count_is_changed_only_with_a_reason() {
+    let site = begun().await;
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.0")]),
+        ("poured", vec![]),
+        ("count", vec![("full", "11"), ("left", "0")]),
+        // The same again, as after a page that was slow to answer.
+        ("count", vec![("full", "11"), ("left", "0")]),
+    ] {
+        let done = site.post(&format!("/pour/1/{path}"), &fields).await;
+        done.went("/pour/1");
+    }
+    let before = facts(&site);
+    let page = site
+        .post("/pour/1/count", &[("full", "10"), ("left", "0")])
+        .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    // The box of giving the pour up is another one.
+    assert_eq!(page.wrong_boxes(), ["reason"]);
+    assert_eq!(page.stands_in("full"), "10");
+    assert_eq!(facts(&site), before);
+    let right = [("full", "10"), ("left", "0"), ("reason", "one was chipped")];
+    site.post("/pour/1/count", &right).await.went("/pour/1");
+    site.get("/pour/1").await.says("10 of 12 filled");
+}
+
+#[tokio::test]
+async fn what_is_out_of_turn_says_how_it_stands() {
+    let site = begun().await;
+    let lot = vec![("full", "11"), ("good", "11"), ("reason", "miscounted")];
+    for (path, fields, said) in [
+        (
+            "poured",
+            vec![],
+            "being weighed out; weigh everything first",
+        ),
+        ("count", vec![("full", "11")], "pour first, then count"),
+        ("demould", vec![], "pour first"),
+        (
+            "units",
+            vec![("weights", "1.5")],
+            "pour first, then weigh units",
+        ),
+        ("finish", vec![("good", "11")], "count the units first"),
+        ("lot", lot, "finish the lot first"),
+    ] {
+        let before = facts(&site);
+        site.post(&format!("/pour/1/{path}"), &fields)
+            .await
+            .is(StatusCode::CONFLICT)
+            .says(said);
+        assert_eq!(facts(&site), before, "{path}");
+    }
+    site.post("/pour/9/demould", &[])
+        .await
+        .is(StatusCode::NOT_FOUND)
+        .says("There is no such pour");
+}

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use app::{App, FixedClock};
 use axum::Router;
 use axum::body::{Body, to_bytes};
-use axum::http::{Request, StatusCode, header};
+use axum::http::{HeaderMap, Request, StatusCode, header};
 use jiff::civil::date;
 use journal::{Entry, MemoryStore, Store, WorkshopId};
 use tower::ServiceExt;
@@ -27,6 +27,7 @@ pub(crate) struct Shown {
     pub(crate) status: StatusCode,
     /// Where a redirect leads.
     pub(crate) to: String,
+    pub(crate) headers: HeaderMap,
     pub(crate) html: String,
 }
 
@@ -99,11 +100,12 @@ impl Site {
         let response = self.router.clone().oneshot(request).await.unwrap();
         let to = response.headers().get(header::LOCATION);
         let to = to.map_or_else(String::new, |to| to.to_str().unwrap().to_owned());
-        let status = response.status();
+        let (status, headers) = (response.status(), response.headers().clone());
         let body = to_bytes(response.into_body(), usize::MAX).await.unwrap();
         Shown {
             status,
             to,
+            headers,
             html: String::from_utf8(body.to_vec()).unwrap(),
         }
     }

@@ -1,0 +1,106 @@
+//! The quick pour: an answer first, and keeping it.
+
+use axum::http::StatusCode;
+use workshop::Workshop;
+
+use crate::site::{Site, query};
+
+const TYPED: [(&str, &str); 8] = [
+    ("wax", "soy wax"),
+    ("oil", "Harbour Fig oil"),
+    ("load", "12 % of wax"),
+    ("by", "wax"),
+    ("amount", "16.7 oz"),
+    ("readability", "0.1 oz"),
+    ("workshop", "Quillfen Wax Works"),
+    ("currency", "USD"),
+];
+
+/// What is usually typed, with some of it typed otherwise.
+fn typed<'a>(more: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+    let kept = TYPED
+        .iter()
+        .filter(|(name, _)| more.iter().all(|(other, _)| other != name));
+    kept.chain(more).copied().collect()
+}
+
+fn facts(site: &Site) -> u64 {
+    site.app.look(Workshop::facts).unwrap()
+}
+
+#[tokio::test]
+async fn the_front_page_of_an_empty_journal_answers_already() {
+    let page = Site::empty().get("/").await;
+    page.is(StatusCode::OK)
+        .says("How much do I weigh out?")
+        .says("nothing has to be set up first")
+        .says("Working");
+}
+
+/// 2 of 16.7 is 12.0 %, and of 18.7 it is 10.7 % (common practice, no source).
+#[tokio::test]
+async fn an_answer_names_the_load_on_both_bases() {
+    let site = Site::empty();
+    site.get(&format!("/quick?{}", query(&TYPED)))
+        .await
+        .is(StatusCode::OK)
+        .says("16.7 oz + 2.0 oz")
+        .says("18.7 oz in all, 12.0 % of wax (10.7 % of the melt)");
+    assert_eq!(facts(&site), 0, "asking writes nothing down");
+}
+
+#[tokio::test]
+async fn every_box_that_cannot_be_read_is_named_and_keeps_its_text() {
+    let site = Site::empty();
+    let wrong = typed(&[
+        ("load", "8 %"),
+        ("amount", "１６ oz"),
+        ("readability", "1.2.3 oz"),
+    ]);
+    for page in [
+        site.get(&format!("/quick?{}", query(&wrong))).await,
+        site.post("/quick/keep", &wrong).await,
+    ] {
+        assert_eq!(page.wrong_boxes(), ["load", "amount", "readability"]);
+        assert_eq!(page.stands_in("amount"), "１６ oz");
+        assert_eq!(page.stands_in("wax"), "soy wax");
+    }
+    assert_eq!(facts(&site), 0);
+}
+
+#[tokio::test]
+async fn keeping_is_all_or_nothing() {
+    let site = Site::empty();
+    for (name, text) in [
+        ("currency", "shillings"),
+        ("cavities", "a dozen"),
+        ("cavities", "0"),
+        ("max_load", "plenty"),
+        ("amount", "9200000000 kg"),
+    ] {
+        let wrong = typed(&[("mould", "12-bar mould"), (name, text)]);
+        let page = site.post("/quick/keep", &wrong).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY);
+        assert_eq!(page.wrong_boxes(), [name], "{name} {text}");
+        assert_eq!(facts(&site), 0, "{name} {text}");
+    }
+}
+
+#[tokio::test]
+async fn a_second_keep_finds_the_supplies_the_formula_and_the_mould() {
+    let site = Site::empty();
+    let typed = typed(&[("mould", "12-bar mould"), ("cavities", "12")]);
+    site.post("/quick/keep", &typed).await.went("/pour/1");
+    let first = facts(&site);
+    site.post("/quick/keep", &typed).await.went("/pour/2");
+    assert_eq!(facts(&site), first + 1, "only the pour is new");
+    let counts = |workshop: &Workshop| {
+        let supplies = workshop.supplies().count();
+        (
+            supplies,
+            workshop.formulas().count(),
+            workshop.moulds().count(),
+        )
+    };
+    assert_eq!(site.app.look(counts).unwrap(), (2, 1, 1));
+}
