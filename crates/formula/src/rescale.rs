@@ -177,6 +177,7 @@ fn keep_formula(
     });
 
     let shown = |mass: Mass| bench.readability.nearest(mass);
+    let step = shown(bench.readability.mass());
     let mut consequences = Vec::new();
     let grown = match more_units {
         Some(0) => format!("{} more, less than one unit", shown(more)),
@@ -192,17 +193,34 @@ fn keep_formula(
                 shown(planned)
             )
         } else {
-            format!(
-                "The formula holds: everything is made {} larger and the pour grows from {} to {} ({grown}).",
-                percent(
-                    Ratio::from_decimal(factor - Decimal::ONE).unwrap_or_default(),
-                    1
-                ),
-                shown(planned),
-                shown(contents.total())
-            )
+            let larger = larger(factor);
+            let (was, becomes) = (shown(planned), shown(contents.total()));
+            if was.value() == becomes.value() {
+                format!(
+                    "The formula holds: everything is made {larger} larger, too little to show on a scale that reads to {step}: the pour still comes to {was}, rounded."
+                )
+            } else {
+                format!(
+                    "The formula holds: everything is made {larger} larger and the pour grows from {was} to {becomes} ({grown})."
+                )
+            }
         },
     ));
+    let unmoved = plan
+        .portions
+        .iter()
+        .zip(&portions)
+        .all(|(portion, scaled)| {
+            scaled.target <= shown(portion.weight.value()).value().max(scaled.in_pot)
+        });
+    if unmoved && !over.is_empty() && over.len() < portions.len() {
+        consequences.push(Note::new(
+            NoteKind::Consequence,
+            format!(
+                "What is over is too little to change any other weight by the {step} the scale reads to: the rest is weighed as planned."
+            ),
+        ));
+    }
     if let Some((of_wax, of_total)) = contents.of_wax().zip(contents.of_total()) {
         consequences.push(Note::new(
             NoteKind::Consequence,
@@ -251,13 +269,9 @@ fn keep_going(
     let mut consequences = vec![Note::new(
         NoteKind::Consequence,
         format!(
-            "The load becomes {} of wax ({} of the melt) instead of {} of wax ({} of the melt), and the pour {} instead of {}.",
-            percent(of_wax, 1),
-            percent(of_total, 2),
-            percent(plan.of_wax(), 1),
-            percent(plan.of_total(), 2),
-            bench.readability.nearest(contents.total()),
-            bench.readability.nearest(plan.weighed.total())
+            "{}, and the pour {}.",
+            load_words((of_wax, of_total), (plan.of_wax(), plan.of_total())),
+            pour_words(contents.total(), plan.weighed.total(), bench)
         ),
     )];
     consequences.extend(drift(plan, &portions, &contents));
@@ -277,6 +291,47 @@ fn keep_going(
         over_limit,
         consequences,
     })
+}
+
+/// How much larger, never as nothing.
+fn larger(factor: Decimal) -> String {
+    let by = Ratio::from_decimal(factor - Decimal::ONE).unwrap_or_default();
+    if by.decimal() < Decimal::new(5, 4) {
+        "less than 0.1 %".to_owned()
+    } else {
+        percent(by, 1)
+    }
+}
+
+/// How the load moves; where rounding hides it, that is said.
+fn load_words(now: (Ratio, Ratio), planned: (Ratio, Ratio)) -> String {
+    let words = |(of_wax, of_total)| {
+        format!(
+            "{} of wax ({} of the melt)",
+            percent(of_wax, 1),
+            percent(of_total, 2)
+        )
+    };
+    let (now, planned) = (words(now), words(planned));
+    if now == planned {
+        format!("The load stays at {now}, rounded")
+    } else {
+        format!("The load becomes {now} instead of {planned}")
+    }
+}
+
+/// How the pour grows; where the scale's step hides it, that is said.
+fn pour_words(now: Mass, planned: Mass, bench: &Bench) -> String {
+    let shown = |mass: Mass| bench.readability.nearest(mass);
+    if shown(now).value() == shown(planned).value() {
+        format!(
+            "still comes to {}, rounded to the {} that the scale reads to",
+            shown(now),
+            shown(bench.readability.mass())
+        )
+    } else {
+        format!("{} instead of {}", shown(now), shown(planned))
+    }
 }
 
 /// How the blend itself moves: named for the ingredients that move by a tenth
