@@ -248,6 +248,9 @@ pub struct Pour {
     pub portions: Vec<Portion>,
     /// What to aim at now, after any re-scaling; in the order of the portions.
     pub targets: Vec<Typed<Mass>>,
+    /// What was aimed at when each portion went in; none for what is to come.
+    /// Keeping going after a slip moves the targets, and leaves these alone.
+    pub aimed: Vec<Option<Typed<Mass>>>,
     /// What the empty pot weighs, when it stays on the scale untared.
     pub tare: Option<Typed<Mass>>,
     /// What has gone into the pot of each portion.
@@ -303,6 +306,20 @@ pub enum LotVerdict {
 }
 
 impl Pour {
+    /// What is in the pot already is aimed at anew where more of it is to come.
+    fn aim_higher(&mut self) {
+        for ((aimed, weighed), target) in
+            self.aimed.iter_mut().zip(&self.weighed).zip(&self.targets)
+        {
+            let is_short = weighed
+                .as_ref()
+                .is_some_and(|weighed| weighed.value() < target.value());
+            if is_short && aimed.is_some() {
+                *aimed = Some(target.clone());
+            }
+        }
+    }
+
     /// How far it has come.
     pub fn stage(&self) -> Stage {
         if self.abandoned.is_some() {
@@ -493,6 +510,7 @@ impl Workshop {
                     product: fact.product,
                     wanted: fact.wanted,
                     weighed: vec![None; fact.portions.len()],
+                    aimed: vec![None; fact.portions.len()],
                     portions: fact.portions.clone(),
                     targets,
                     tare: None,
@@ -517,7 +535,15 @@ impl Workshop {
             Fact::PotWeighed(fact) => {
                 self.with_pour(fact.pour, |pour| pour.tare = Some(fact.weight.clone()));
             }
-            Fact::IngredientWeighed(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
+            Fact::IngredientWeighed(fact) => {
+                self.with_pour(fact.pour, |pour| {
+                    let nth = fact.portion as usize;
+                    if let Some(aimed) = pour.aimed.get_mut(nth) {
+                        *aimed = pour.targets.get(nth).cloned();
+                    }
+                });
+                self.weigh(fact.pour, fact.portion, &fact.weight);
+            }
             Fact::IngredientAdded(fact) => {
                 let before = self
                     .pours
@@ -531,6 +557,7 @@ impl Workshop {
             Fact::PourRescaled(fact) => self.with_pour(fact.pour, |pour| {
                 pour.targets.clone_from(&fact.targets);
                 pour.slips.push(fact.choice);
+                pour.aim_higher();
             }),
             Fact::Poured(fact) => self.with_pour(fact.pour, |pour| {
                 pour.poured = Some(day);
