@@ -740,6 +740,14 @@ pub fn set_prices(
 ///
 /// The problem with it.
 pub fn scale_weight(workshop: &Workshop, filled: &Filled) -> Result<Typed<Mass>, Problems> {
+    off_the_scale(workshop, "weight", filled)
+}
+
+fn off_the_scale(
+    workshop: &Workshop,
+    field: &str,
+    filled: &Filled,
+) -> Result<Typed<Mass>, Problems> {
     let mut check = Checker::default();
     let unit = workshop
         .settings()
@@ -747,13 +755,47 @@ pub fn scale_weight(workshop: &Workshop, filled: &Filled) -> Result<Typed<Mass>,
             settings.readability.unit()
         });
     check
-        .required("weight", Some(filled.get("weight")), |text| {
+        .required(field, Some(filled.get(field)), |text| {
             parse_in(text, unit, workshop.reading())
         })
         .ok_or_else(|| check.into_problems())
 }
 
-/// Notes what went into the pot: `portion` and `weight`.
+/// Asks what is doubtful about `field`, unless the form says that it is so: its
+/// field `sure_` then holds the very text that was asked about.
+///
+/// # Errors
+///
+/// The question.
+pub fn ask_about(
+    filled: &Filled,
+    field: &str,
+    doubt: impl FnOnce() -> Option<Problem>,
+) -> Result<(), Problems> {
+    let is_sure =
+        filled.some(field).is_some() && filled.some(&format!("sure_{field}")) == filled.some(field);
+    match doubt().filter(|_| !is_sure) {
+        Some(question) => Err(question.into()),
+        None => Ok(()),
+    }
+}
+
+/// Asks about a weight far beyond what was to go in.
+fn ask_about_weight(
+    workshop: &Workshop,
+    pour: PourId,
+    portion: u32,
+    weight: &Typed<Mass>,
+    filled: &Filled,
+) -> Result<(), Problems> {
+    ask_about(filled, "weight", || {
+        let target = workshop.pour(pour)?.targets.get(portion as usize)?;
+        decide::doubt_of_weight(workshop, weight, target)
+    })
+}
+
+/// Notes what went into the pot: `portion` and `weight`; `sure_weight` says it
+/// again where it is far more than planned.
 ///
 /// # Errors
 ///
@@ -762,18 +804,20 @@ pub fn weigh(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done
     app.act(who, |workshop, _| {
         let weight = scale_weight(workshop, filled)?;
         let portion = portion(filled)?;
-        decide::weigh(workshop, pour, portion, weight)
+        let decided = decide::weigh(workshop, pour, portion, weight.clone())?;
+        ask_about_weight(workshop, pour, portion, &weight, filled)?;
+        Ok(decided)
     })
 }
 
-/// Notes what the empty pot weighs: `weight`.
+/// Notes what the empty pot weighs: `pot`.
 ///
 /// # Errors
 ///
 /// [`ActError`], with a problem when it cannot be read.
 pub fn weigh_pot(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        decide::weigh_pot(workshop, pour, scale_weight(workshop, filled)?)
+        decide::weigh_pot(workshop, pour, off_the_scale(workshop, "pot", filled)?)
     })
 }
 
@@ -790,13 +834,11 @@ pub fn correct_weight(
 ) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let weight = scale_weight(workshop, filled)?;
-        decide::correct_weight(
-            workshop,
-            pour,
-            portion(filled)?,
-            weight,
-            filled.get("reason"),
-        )
+        let portion = portion(filled)?;
+        let reason = filled.get("reason");
+        let decided = decide::correct_weight(workshop, pour, portion, weight.clone(), reason)?;
+        ask_about_weight(workshop, pour, portion, &weight, filled)?;
+        Ok(decided)
     })
 }
 
@@ -822,7 +864,8 @@ pub fn pour_out(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<D
 }
 
 /// Notes what came out: `full`, `part` (a weight, a share, `none` or empty for
-/// unknown), `left`, `topped_up`; with `reason` when an earlier count is put right.
+/// unknown), `left`, `topped_up`; with `reason` when an earlier count is put right,
+/// and `sure_full` saying `full` again where it is more than one fill gives.
 ///
 /// # Errors
 ///
@@ -834,7 +877,20 @@ pub fn count(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done
         let Some(counted) = counted.filter(|_| check.is_clean()) else {
             return Err(check.into_problems().into());
         };
-        decide::count(workshop, pour, counted, filled.some("reason"))
+        let decided = decide::count(workshop, pour, counted.clone(), filled.some("reason"))?;
+        ask_about_count(workshop, pour, &counted, filled)?;
+        Ok(decided)
+    })
+}
+
+fn ask_about_count(
+    workshop: &Workshop,
+    pour: PourId,
+    counted: &PourCount,
+    filled: &Filled,
+) -> Result<(), Problems> {
+    ask_about(filled, "full", || {
+        decide::doubt_of_count(workshop, workshop.pour(pour)?, counted)
     })
 }
 
@@ -886,25 +942,21 @@ pub fn correct_lot(app: &App, who: &str, pour: PourId, filled: &Filled) -> Resul
         let (true, Some(counted), Some((units, minutes))) = (check.is_clean(), counted, lot) else {
             return Err(check.into_problems().into());
         };
-        decide::correct_lot(
-            workshop,
-            pour,
-            counted,
-            units,
-            minutes,
-            filled.get("reason"),
-        )
+        let reason = filled.get("reason");
+        let decided = decide::correct_lot(workshop, pour, counted.clone(), units, minutes, reason)?;
+        ask_about_count(workshop, pour, &counted, filled)?;
+        Ok(decided)
     })
 }
 
-/// Gives a pour up: `reason`.
+/// Gives a pour up: `why`.
 ///
 /// # Errors
 ///
-/// [`ActError`] when it is finished, or the reason is missing.
+/// [`ActError`] when it is finished, or `why` is missing.
 pub fn abandon(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        decide::abandon(workshop, pour, filled.get("reason"))
+        decide::abandon(workshop, pour, filled.get("why"))
     })
 }
 

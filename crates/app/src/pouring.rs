@@ -10,7 +10,7 @@ use measure::{
 use workshop::facts::{AfterSlip, FormulaId, MouldId, PartFill, PourId, ProductId};
 use workshop::{Formula, Lot, Planned, Pour, Refusal, Workshop, decide};
 
-use crate::forms::{Filled, as_typed, scale_weight};
+use crate::forms::{Filled, as_typed, ask_about, scale_weight};
 use crate::melting::{sure_enough, units_wanted};
 use crate::{ActError, App, Done, OpenError};
 
@@ -19,8 +19,9 @@ use crate::{ActError, App, Done, OpenError};
 pub struct Ask {
     /// The form with its defaults filled in.
     pub filled: Filled,
-    /// What to weigh, or what is unclear about the wish.
-    pub planned: Result<Planned, Problems>,
+    /// What to weigh, or what is unclear about the wish; none where nothing
+    /// says yet how much these units take.
+    pub planned: Result<Option<Planned>, Problems>,
     /// What the amount rests on, in a sentence; empty when it was asked for.
     pub rests_on: String,
 }
@@ -54,7 +55,10 @@ pub fn ask(app: &App, filled: &Filled) -> Result<Ask, OpenError> {
         }
     };
     let (total, rests_on) = amount(app, &wish)?;
-    let planned = app.look(|workshop| planned(workshop, &wish, total))?;
+    let planned = match total {
+        Some(total) => app.look(|workshop| planned(workshop, &wish, total).map(Some))?,
+        None => Ok(None),
+    };
     Ok(Ask {
         filled,
         planned,
@@ -74,6 +78,14 @@ pub fn start(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
         .map_err(Refusal::from)?;
     let (total, _) = amount(app, &wish)?;
     app.act(who, |workshop, day| {
+        let total = total.ok_or_else(|| {
+            Refusal::from(Problem::new(
+                "melt",
+                "",
+                "nothing says yet how much these units take",
+                "write how much to melt; after the first pour the mould knows",
+            ))
+        })?;
         let planned = planned(workshop, &wish, total)?;
         decide::start_pour(
             workshop,
@@ -91,6 +103,13 @@ fn with_defaults(workshop: &Workshop, filled: &Filled) -> Filled {
     let mut filled = filled.clone().or("chance", "90 %");
     if let Some(formula) = workshop.formulas().next() {
         filled = filled.or("formula", formula.id.to_string());
+    }
+    if product(workshop, &filled).is_none() {
+        // Where there is one mould, it is the one meant.
+        let mut moulds = workshop.moulds();
+        if let (Some(only), None) = (moulds.next(), moulds.next()) {
+            filled = filled.or("mould", only.id.to_string());
+        }
     }
     let mould = product(workshop, &filled)
         .map(|product| product.mould)
@@ -153,17 +172,16 @@ fn wish(workshop: &Workshop, filled: &Filled) -> Result<Wish, Problems> {
 
 /// How much to melt for a wish, and what that rests on.
 fn amount(app: &App, wish: &Wish) -> Result<(Option<Mass>, String), OpenError> {
-    if wish.melt.is_some() {
-        return Ok((wish.melt, String::new()));
-    }
     let Some(mould) = wish.mould.filter(|_| wish.wanted > 0) else {
-        return Ok((None, String::new()));
+        return Ok((wish.melt, String::new()));
     };
     let advised = app
         .advice(mould)?
         .and_then(|advice| advice.melt_for(wish.wanted, wish.chance));
-    let Some(need) = advised else {
-        return Ok((None, String::new()));
+    // A melt of the maker's own rests on nothing, unless it is the advised one.
+    let followed = advised.filter(|need| wish.melt.is_none_or(|melt| melt == need.melt.value()));
+    let Some(need) = followed else {
+        return Ok((wish.melt, String::new()));
     };
     let times = measure::percent(wish.chance, 0);
     let rests = format!(
@@ -173,15 +191,7 @@ fn amount(app: &App, wish: &Wish) -> Result<(Option<Mass>, String), OpenError> {
     Ok((Some(need.melt.value()), rests))
 }
 
-fn planned(workshop: &Workshop, wish: &Wish, total: Option<Mass>) -> Result<Planned, Problems> {
-    let total = total.ok_or_else(|| {
-        Problems::from(Problem::new(
-            "melt",
-            "",
-            "nothing says yet how much these units take",
-            "write how much to melt; after the first pour the mould knows",
-        ))
-    })?;
+fn planned(workshop: &Workshop, wish: &Wish, total: Mass) -> Result<Planned, Problems> {
     let formula: &Formula = workshop.formula(wish.formula).ok_or_else(|| {
         Problems::from(Problem::new(
             "formula",
@@ -338,7 +348,8 @@ pub fn next_addition(workshop: &Workshop, pour: &Pour) -> Option<Addition> {
     })
 }
 
-/// Notes that more of a portion went in: `portion`, and `weight` that was added.
+/// Notes that more of a portion went in: `portion`, and `weight` that was added;
+/// `sure_weight` says it again where it is far more than was still to come.
 ///
 /// # Errors
 ///
@@ -347,7 +358,15 @@ pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, 
     app.act(who, |workshop, _| {
         let added = scale_weight(workshop, filled)?;
         let at = filled.get("portion").parse().unwrap_or(u32::MAX);
-        decide::add_to_portion(workshop, pour, at, added)
+        let decided = decide::add_to_portion(workshop, pour, at, added.clone())?;
+        ask_about(filled, "weight", || {
+            let found = workshop.pour(pour)?;
+            let in_pot = found.weighed.get(at as usize)?.as_ref()?.value();
+            let target = found.targets.get(at as usize)?.value();
+            let wanted = (target - in_pot).typed(scale_unit(workshop), places(workshop, found));
+            decide::doubt_of_weight(workshop, &added, &wanted)
+        })?;
+        Ok(decided)
     })
 }
 
@@ -362,7 +381,7 @@ pub fn slip_words(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> 
             let target = pour.targets.get(*at)?.value();
             Some(format!(
                 "{} too much {}",
-                (weighed - target).typed(unit, places),
+                finely(weighed - target, unit, places),
                 name_of(workshop, pour, *at)
             ))
         })
@@ -530,12 +549,40 @@ pub struct Sheet {
 pub struct SheetRow {
     /// What to weigh.
     pub name: String,
-    /// How much.
+    /// How much the plan said before anything was weighed.
+    pub plan: String,
+    /// How much was aimed at when it went in, or is aimed at now.
     pub target: String,
-    /// What the pot then reads.
+    /// What the pot then reads: what went in, and what is still to come.
     pub running: String,
     /// What was really weighed, where it was.
     pub weighed: String,
+    /// How far that is from the target, with its sign.
+    pub difference: String,
+}
+
+/// How far a weight is from its target, `+1.0 oz`: as finely as both were
+/// written, so that what is off is never shown as nothing.
+fn difference(weighed: &Typed<Mass>, target: &Typed<Mass>, unit: MassUnit, places: u32) -> String {
+    let (over, short) = (
+        weighed.value() - target.value(),
+        target.value() - weighed.value(),
+    );
+    let sign = match weighed.value().cmp(&target.value()) {
+        std::cmp::Ordering::Greater => "+",
+        std::cmp::Ordering::Less => "−",
+        std::cmp::Ordering::Equal => "",
+    };
+    let off = over.max(short);
+    format!("{sign}{}", finely(off, unit, places))
+}
+
+/// A weight with as many more places as it takes to be seen.
+fn finely(mass: Mass, unit: MassUnit, places: u32) -> Typed<Mass> {
+    (places..places + 4)
+        .map(|places| mass.typed(unit, places))
+        .find(|typed| mass.is_zero() || !typed.value().is_zero())
+        .unwrap_or_else(|| mass.typed(unit, places))
 }
 
 /// Everything a pour sheet says about a pour.
@@ -546,17 +593,27 @@ pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
     let rows = pour
         .targets
         .iter()
+        .zip(&pour.aimed)
         .zip(&pour.weighed)
         .enumerate()
-        .map(|(i, (target, weighed))| {
-            running = running + target.value();
+        .map(|(i, ((now, aimed), weighed))| {
+            let target = aimed.as_ref().unwrap_or(now);
+            running = running + weighed.as_ref().unwrap_or(now).value();
+            let off = weighed
+                .as_ref()
+                .map(|weighed| difference(weighed, target, unit, places));
             SheetRow {
                 name: name_of(workshop, pour, i),
+                plan: pour
+                    .portions
+                    .get(i)
+                    .map_or_else(String::new, |portion| portion.weight.to_string()),
                 target: target.to_string(),
                 running: running.typed(unit, places).to_string(),
                 weighed: weighed
                     .as_ref()
                     .map_or_else(String::new, ToString::to_string),
+                difference: off.unwrap_or_default(),
             }
         })
         .collect();

@@ -39,9 +39,10 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
   let kept = {};
   try { kept = JSON.parse(localStorage.getItem(key)) || {}; } catch { kept = {}; }
   for (const box of form.elements) {
-    if (box.name && box.type !== "hidden" && kept[box.name] !== undefined && !box.dataset.said) box.value = kept[box.name];
+    if (box.name && box.type !== "hidden" && box.type !== "checkbox" && kept[box.name] !== undefined && !box.dataset.said) box.value = kept[box.name];
   }
   form.addEventListener("input", (event) => {
+    if (event.target.type === "checkbox") return;
     kept[event.target.name] = event.target.value;
     try { localStorage.setItem(key, JSON.stringify(kept)); } catch { /* a full store loses a convenience, nothing else */ }
   });

@@ -134,6 +134,25 @@ impl<'a> Field<'a> {
     }
 }
 
+/// A box to tick where what was typed in `field` is doubtful; there only once
+/// the question was asked. It carries the very text it says yes to.
+pub(crate) fn sure(field: &str, text: &str, yes: &str, problems: &Problems) -> Markup {
+    let name = format!("sure_{field}");
+    let id = id_of(&name);
+    html! {
+        @if let Some(problem) = problems.of(&name) {
+            div.field.wrong {
+                label for=(id) {
+                    input type="checkbox" id=(id) name=(name) value=(text)
+                        aria-invalid="true" aria-describedby={ (id) "-more" };
+                    (yes)
+                }
+                (beneath(&id, "", Some(problem)))
+            }
+        }
+    }
+}
+
 /// A choice among a few; `options` are (value, words).
 pub(crate) fn select(
     name: &str,
@@ -158,7 +177,7 @@ pub(crate) fn select(
     }
 }
 
-fn beneath(id: &str, hint: &str, problem: Option<&Problem>) -> Markup {
+pub(crate) fn beneath(id: &str, hint: &str, problem: Option<&Problem>) -> Markup {
     html! {
         @if let Some(problem) = problem {
             p.problem id={ (id) "-more" } { (said(problem)) }

@@ -5,7 +5,7 @@
 
 use formula::FragranceLoad;
 use jiff::civil::Date;
-use measure::{Mass, Money, Problem, Problems, Temperature, TimeSpan, Typed, Volume};
+use measure::{Decimal, Mass, Money, Problem, Problems, Temperature, TimeSpan, Typed, Volume};
 
 use crate::Refusal;
 use crate::facts::{
@@ -29,6 +29,10 @@ const LONGEST_NOTE: usize = 400;
 /// The heaviest weight anyone writes down: ten tonnes. Sums of a few hundred
 /// thousand such weights can still be held.
 const HEAVIEST: Mass = Mass::from_micrograms(10_000_000_000_000);
+/// The most money in one amount, in whole units of the currency: a thousand
+/// million. A delivery in a currency without small change runs to tens of
+/// millions; sums of a hundred thousand such amounts can still be held.
+const DEAREST: i64 = 1_000_000_000;
 /// The most pieces of anything.
 const MOST_PIECES: u32 = 10_000_000;
 /// The most units one pour is for.
@@ -92,6 +96,19 @@ fn not_too_heavy(field: &str, weight: &Typed<Mass>) -> Result<(), Problem> {
     ))
 }
 
+/// Refuses an amount that no workshop pays or asks.
+fn not_too_dear(field: &str, money: Money) -> Result<(), Problem> {
+    if money.major().abs() <= Decimal::from(DEAREST) {
+        return Ok(());
+    }
+    Err(Problem::new(
+        field,
+        money.to_string(),
+        "that is more than a thousand million",
+        "look at the figure and where its decimal mark stands",
+    ))
+}
+
 /// Refuses a list that no one typed by hand.
 fn not_too_many(field: &str, n: usize, most: usize) -> Result<(), Problem> {
     if n <= most {
@@ -140,6 +157,9 @@ pub fn set_up(workshop: &Workshop, mut settings: Settings) -> Decision {
                 format!("write it in {}", settings.currency.code()),
             )
             .into());
+        }
+        if let Some(money) = money {
+            not_too_dear(field, money)?;
         }
     }
     Ok(fact(WorkshopSetUp { settings }))
@@ -250,6 +270,9 @@ pub fn receive(
         .chain(freight)
         .map(Money::currency);
     one_currency(workshop, currencies, "paid", &mut problems);
+    if let Some(freight) = freight {
+        problems.extend(not_too_dear("freight", freight).err());
+    }
     refuse_if_any(problems)?;
     Ok(fact(SupplyReceived {
         receipt: workshop.next_receipt(),
@@ -270,6 +293,7 @@ fn check_line(workshop: &Workshop, at: &str, line: &ReceiptLine, problems: &mut 
         ));
         return;
     };
+    problems.extend(not_too_dear(&format!("{at}.paid"), line.paid).err());
     let field = format!("{at}.amount");
     match (&line.amount, supply.kind.is_weighed()) {
         (Amount::Weight(weight), true) if weight.value().is_zero() => problems.push(Problem::new(
@@ -363,6 +387,10 @@ pub fn correct_receipt(
     };
     let mut problems = Vec::new();
     check_line(workshop, "line", &corrected, &mut problems);
+    // The one line has a form of its own, without a number at its boxes.
+    for problem in &mut problems {
+        problem.field = problem.field.replace("line.", "");
+    }
     one_currency(
         workshop,
         std::iter::once(paid.currency()),
@@ -610,6 +638,9 @@ pub fn set_prices(
         "typical",
         &mut problems,
     );
+    for (field, money) in [("low", low), ("typical", typical), ("high", high)] {
+        problems.extend(not_too_dear(field, money).err());
+    }
     if problems.is_empty() && !(low.minor() <= typical.minor() && typical.minor() <= high.minor()) {
         problems.push(Problem::new(
             "typical",
@@ -857,7 +888,7 @@ pub fn abandon(workshop: &Workshop, pour: PourId, reason: &str) -> Decision {
     }
     Ok(fact(PourAbandoned {
         pour,
-        reason: note("reason", reason)?,
+        reason: note("why", reason)?,
     }))
 }
 
@@ -921,6 +952,45 @@ pub fn count(
             }))
         }
     }
+}
+
+/// What to ask before a count is taken: more full units than the mould has
+/// cavities, where the pour was not meant for more than one fill. It may have
+/// been, so the answer is the maker's.
+pub fn doubt_of_count(workshop: &Workshop, pour: &Pour, count: &PourCount) -> Option<Problem> {
+    let mould = workshop.mould(pour.mould?)?;
+    (count.full > mould.cavities.max(pour.wanted)).then(|| {
+        Problem::new(
+            "sure_full",
+            count.full.to_string(),
+            format!(
+                "one fill of {} gives {}, and {} were counted",
+                mould.name, mould.cavities, count.full
+            ),
+            "tick the box if the melt filled it more than once, or put the count right",
+        )
+    })
+}
+
+/// What to ask before a weight off the scale is taken: more than twice what
+/// was to go in, by more than the scale's last step or two.
+pub fn doubt_of_weight(
+    workshop: &Workshop,
+    weight: &Typed<Mass>,
+    wanted: &Typed<Mass>,
+) -> Option<Problem> {
+    let step = workshop
+        .settings()
+        .map_or(Mass::ZERO, |settings| settings.readability.value());
+    let twice = wanted.value() + wanted.value();
+    (weight.value() > twice + step + step).then(|| {
+        Problem::new(
+            "sure_weight",
+            weight.to_string(),
+            format!("that is more than twice the {wanted} that were to go in"),
+            "tick the box if it is so, or put the weight right",
+        )
+    })
 }
 
 /// Refuses a count that the pour cannot have given.

@@ -60,7 +60,7 @@ fn quick_pour(browser: &Browser) {
     browser.write("Fragrance oil", "Harbour Fig oil");
     browser.write("Call it", "Harbour Fig");
     browser.write("Mould or vessel", "12-bar mould");
-    browser.write("Units in one fill", "12");
+    browser.write("Cavities", "12");
     browser.choose("What comes out", "snap bar");
     browser.write("Your workshop's name", "Quillfen Wax Works");
     browser.write("Your currency", "USD");

@@ -124,8 +124,8 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
                     (Field { required: true, ..Field::text("name", "What you call it", filled.get("name")) }
                         .hint("by size and count: twelve small bars").draw(problems))
                     (parts::select("format", "What comes out of it", filled.get("format"), &formats, "", problems))
-                    (Field { required: true, ..Field::text("cavities", "How many at a time", filled.get("cavities")) }
-                        .keys("numeric").hint("1 for a jar, tin or single shell").draw(problems))
+                    (Field { required: true, ..Field::text("cavities", "Cavities", filled.get("cavities")) }
+                        .keys("numeric").hint("units that come out of one fill; 1 for a jar, tin or single shell").draw(problems))
                     (Field::text("line_volume", "Water to the fill line, each", filled.get("line_volume"))
                         .hint("such as 84 ml; or weigh the water: 84 g").draw(problems))
                     (Field::text("nominal", "Unit weight it is sold as", filled.get("nominal"))
@@ -169,7 +169,7 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
                     (answered(&advice, asked.as_ref(), answer.as_ref(), fills.as_ref(), &problems))
                     @if let Some(asked) = &asked {
                         p.next {
-                            a.button.do href=(weigh_out_path(workshop, id, asked)) { "Weigh this out" }
+                            a.button.do href=(weigh_out_path(workshop, id, asked, fills.as_ref())) { "Weigh this out" }
                         }
                     }
                 }
@@ -197,8 +197,14 @@ fn mould_page(app: &App, id: MouldId, asked: &Filled) -> Result<Page, Fault> {
     })?
 }
 
-/// The pour page with everything asked here filled in.
-fn weigh_out_path(workshop: &Workshop, id: MouldId, asked: &Asked) -> String {
+/// The pour page with everything asked here filled in, and the melt that stands
+/// here as the answer.
+fn weigh_out_path(
+    workshop: &Workshop,
+    id: MouldId,
+    asked: &Asked,
+    fills: Option<&Fills>,
+) -> String {
     let escaped = |figure: &dyn std::fmt::Display| {
         as_typed(workshop, figure)
             .replace('%', "%25")
@@ -209,9 +215,9 @@ fn weigh_out_path(workshop: &Workshop, id: MouldId, asked: &Asked) -> String {
         asked.wanted,
         escaped(&asked.chance)
     );
-    if let Some(melt) = &asked.melt {
+    if let Some(fills) = fills {
         path.push_str("&melt=");
-        path.push_str(&escaped(melt));
+        path.push_str(&escaped(&fills.melt));
     }
     path
 }

@@ -106,6 +106,16 @@ fn started(facts: &[Fact]) -> String {
 
 fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
     let ask = pouring::ask(app, filled)?;
+    // Opening the page is no mistake: nothing is unclear before it was filled in.
+    let unclear = match &ask.planned {
+        Err(unclear) if problems.is_empty() && !filled.pairs().is_empty() => unclear.clone(),
+        _ => Problems::default(),
+    };
+    let beside = if problems.is_empty() {
+        &unclear
+    } else {
+        problems
+    };
     Ok(app.look(|workshop| Page {
         title: "What do I pour?".to_owned(),
         place: Place::Pour,
@@ -116,20 +126,32 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
                 (parts::empty("A pour follows a formula, and none is written down yet.", "/quick", "Start with a quick pour"))
             } @else {
                 (parts::problems(problems))
-                div data-part="answer" { (asked(workshop, &ask)) }
-                (start_form(workshop, &ask, problems))
+                div data-part="answer" {
+                    @if problems.is_empty() { (asked(workshop, &ask, &unclear)) }
+                }
+                (start_form(workshop, &ask, beside))
             }
         },
     })?)
 }
 
-fn asked(workshop: &Workshop, ask: &Ask) -> Markup {
+fn asked(workshop: &Workshop, ask: &Ask, unclear: &Problems) -> Markup {
+    let of_mould = ["product", "mould"].map(|field| ask.filled.some(field).is_some());
     html! {
         @match &ask.planned {
-            Ok(planned) => {
-                (bench::weigh_out(workshop, planned, &ask.rests_on))
+            Ok(Some(planned)) => (bench::weigh_out(workshop, planned, &ask.rests_on)),
+            Ok(None) | Err(_) if unclear.is_empty() => {
+                p.doubt {
+                    @if of_mould.contains(&true) {
+                        "Nothing says yet what one unit takes. Write how much to melt; after the first pour the mould knows."
+                    } @else {
+                        "Choose a mould and how many, or write how much to melt."
+                    }
+                }
             }
-            Err(problems) => (parts::problems(problems)),
+            Ok(None) | Err(_) => {
+                div.problems role="alert" { h2 { "Nothing was worked out yet" } (parts::problem_list(unclear)) }
+            }
         }
     }
 }
@@ -172,7 +194,7 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
                     }
                 }
                 (Field::text("wanted", "Units wanted", filled.get("wanted")).keys("numeric").draw(problems))
-                (Field::text("chance", "Sure enough", filled.get("chance")).hint("times in a hundred: 90 %").draw(problems))
+                (Field::text("chance", "How sure", filled.get("chance")).hint("90 %: enough nine times in ten").draw(problems))
                 (Field::text("melt", "Or melt exactly this much", filled.get("melt")).hint("leave empty to follow the advice").draw(problems))
             }
             p.next {
@@ -235,31 +257,47 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
             }
             (maud::PreEscaped(bar(&step).svg))
             form method="post" action={ "/pour/" (pour.id) "/weigh" } data-keep={ "weigh-" (pour.id) "-" (at) } {
+                (once::field())
                 input type="hidden" name="portion" value=(at);
-                div.field.wrong[problems.of("weight").is_some()] {
+                @let wrong = problems.of("weight");
+                div.field.wrong[wrong.is_some()] {
                     label for="f-weight" { "The scale says this went in" }
                     input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off"
-                        value=(filled.get("weight")) data-bar="bar-to-target" autofocus aria-describedby="f-weight-more";
-                    span.hint #f-weight-more { "in " (step.unit) " unless you say otherwise" }
+                        value=(filled.get("weight")) data-bar="bar-to-target" autofocus
+                        aria-invalid=[wrong.map(|_| "true")] aria-describedby="f-weight-more";
+                    (parts::beneath("f-weight", &format!("in {} unless you say otherwise", step.unit), wrong))
                 }
+                (sure_of_weight(filled, problems))
                 p.next {
                     button.do type="submit" { "It is in" }
                     button type="submit" name="as_planned" value=(as_typed(workshop, &step.target)) { span { "Exactly " (fig(&step.target)) } }
                 }
             }
-            details {
+            @let of_pot = problems.of("pot");
+            details open[of_pot.is_some()] {
                 summary { @if step.pot.is_some() { "The pot weighs something else" } @else { "The pot is not tared away" } }
                 form method="post" action={ "/pour/" (pour.id) "/pot" } {
-                    div.field {
+                    (once::field())
+                    div.field.wrong[of_pot.is_some()] {
                         label for="f-pot" { "The empty pot weighs" }
-                        input #f-pot type="text" name="weight" inputmode="decimal" autocomplete="off" aria-describedby="f-pot-more";
-                        span.hint #f-pot-more { "it then stays in every reading; 0 if it is tared after all" }
+                        input #f-pot type="text" name="pot" inputmode="decimal" autocomplete="off" value=(filled.get("pot"))
+                            aria-invalid=[of_pot.map(|_| "true")] aria-describedby="f-pot-more";
+                        (parts::beneath("f-pot", "it then stays in every reading; 0 if it is tared after all", of_pot))
                     }
                     p.next { button type="submit" { "Keep it in the readings" } }
                 }
             }
         }
     }
+}
+
+/// Asked where far more went in than was to.
+fn sure_of_weight(filled: &Filled, problems: &Problems) -> Markup {
+    let given = problems
+        .of("sure_weight")
+        .map_or("", |problem| problem.given.as_str());
+    let yes = format!("Yes, {given} went in");
+    parts::sure("weight", filled.get("weight"), &yes, problems)
 }
 
 fn bar(step: &pouring::Step) -> press::Picture {
@@ -294,6 +332,7 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
             div.ways {
                 @if let Some(keep) = &ways.keep_formula {
                     form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                        (once::field())
                         h2 { "Keep the formula" }
                         @for note in &keep.consequences { p { (note.text) } }
                         table {
@@ -308,6 +347,7 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
                     }
                 }
                 form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                        (once::field())
                     h2 { "Keep going" }
                     @for note in &ways.keep_going.consequences {
                         p { @if note.is_caution() { (parts::verdict("no", "Look first.")) " " } (note.text) }
@@ -336,16 +376,21 @@ fn adding(
             form method="post" action={ "/pour/" (pour.id) "/add" } data-keep={ "add-" (pour.id) "-" (addition.portion) } {
                 (once::field())
                 input type="hidden" name="portion" value=(addition.portion);
-                div.field.wrong[problems.of("weight").is_some()] {
+                @let wrong = problems.of("weight");
+                div.field.wrong[wrong.is_some()] {
                     label for="f-weight" { "The scale says this much more went in" }
-                    input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off" value=(filled.get("weight")) autofocus;
+                    input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off" value=(filled.get("weight")) autofocus
+                        aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "f-weight-more")];
+                    (parts::beneath("f-weight", "", wrong))
                 }
+                (sure_of_weight(filled, problems))
                 p.next {
                     button.do type="submit" { "It is in" }
                     button type="submit" name="as_planned" value=(as_typed(workshop, &addition.add)) { span { "Exactly " (fig(&addition.add)) } }
                 }
             }
             form method="post" action={ "/pour/" (pour.id) "/slip" } {
+                        (once::field())
                 button.quiet type="submit" name="choice" value="keep_going" { "There is no more; keep going as it is" }
             }
         }
@@ -366,6 +411,7 @@ fn ready_to_pour(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &P
                 button.quiet type="button" { "Start the clock" }
             }
             form method="post" action={ "/pour/" (pour.id) "/poured" } data-keep={ "poured-" (pour.id) } {
+                (once::field())
                 div.fields {
                     (Field::text("wax_at", "Wax, as it is poured", filled.get("wax_at")).hint("read it off the thermometer; may stay empty").draw(problems))
                     (Field::text("room_at", "The room", filled.get("room_at")).hint("a cold room frosts").draw(problems))
@@ -411,11 +457,12 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
                 p.next { button type="submit" { "Add weights" } }
             }
             @if pour.stage() == Stage::Setting {
-                form method="post" action={ "/pour/" (pour.id) "/demould" } { p.next { button.quiet type="submit" { "They are out of the mould" } } }
+                form method="post" action={ "/pour/" (pour.id) "/demould" } { (once::field()) p.next { button.quiet type="submit" { "They are out of the mould" } } }
             }
             h2 { "Put them on the rack" }
             @let full = pour.count.as_ref().map_or(0, |count| count.full);
             form.sheet method="post" action={ "/pour/" (pour.id) "/finish" } data-keep={ "finish-" (pour.id) } {
+                (once::field())
                 div.fields {
                     (lot_fields(&filled.clone().or("good", full.to_string()), problems))
                 }
@@ -423,7 +470,8 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
             }
         }
         @if pour.count.is_some() {
-            details open[problems.of("reason").is_some()] {
+            @let of_count = ["full", "part", "left", "topped_up", "sure_full", "reason"];
+            details open[of_count.iter().any(|field| problems.of(field).is_some())] {
                 summary { "The count was wrong" }
                 (count_form(workshop, pour, filled, problems))
             }
@@ -435,6 +483,7 @@ fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Prob
     let again = pour.count.is_some();
     html! {
         form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
+            (once::field())
             div.fields {
                 (count_fields(workshop, pour, filled, problems))
                 @if again { (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems)) }
@@ -451,9 +500,18 @@ fn count_fields(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Pr
         .mould
         .and_then(|mould| workshop.mould(mould))
         .map(|mould| mould.cavities);
-    let of = cavities.map_or_else(String::new, |n| format!("of {n} in the mould"));
+    let of = cavities.map_or_else(String::new, |n| match n {
+        1 => "the mould has 1 cavity".to_owned(),
+        n => format!("the mould has {n} cavities"),
+    });
+    let yes = format!(
+        "Yes, {} of {}: poured more than one fill",
+        filled.get("full"),
+        cavities.unwrap_or_default()
+    );
     html! {
         (Field::text("full", "Units filled to the line", filled.get("full")).keys("numeric").hint(&of).draw(problems))
+        (parts::sure("full", filled.get("full"), &yes, problems))
         (Field::text("part", "A part-filled one", filled.get("part")).hint("its weight, a share such as 60 %, none – or leave it empty if you did not look").draw(problems))
         (Field::text("left", "Left in the pitcher", filled.get("left")).hint(&format!("poured back, in {unit}; 0 if nothing")).draw(problems))
         (Field::text("topped_up", "Topped up later with", filled.get("topped_up")).hint("melt added to level sunken tops").draw(problems))
@@ -523,6 +581,7 @@ fn finished(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
 fn lot_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     html! {
         form.sheet method="post" action={ "/pour/" (pour.id) "/lot" } {
+            (once::field())
             div.fields {
                 (count_fields(workshop, pour, filled, problems))
                 (lot_fields(filled, problems))
@@ -543,11 +602,12 @@ fn abandoned(pour: &Pour) -> Markup {
 /// A pour begun by mistake, or spilt.
 fn give_up(pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     html! {
-        details.no-paper {
+        details.no-paper open[problems.of("why").is_some()] {
             summary { "This pour comes to nothing" }
             p.soft { "It leaves the bench. What went into the pot stays used." }
             form.sheet method="post" action={ "/pour/" (pour.id) "/give-up" } {
-                div.fields.wide { (Field::text("reason", "Why", filled.get("reason")).hint("begun by mistake, spilt, burnt ...").draw(problems)) }
+                (once::field())
+                div.fields.wide { (Field::text("why", "Why", filled.get("why")).hint("begun by mistake, spilt, burnt ...").draw(problems)) }
                 p.next { button type="submit" { "Give it up" } }
             }
         }
@@ -750,10 +810,12 @@ fn correct_page(
                 p.soft { "What was written first stays in the journal; what you write now counts from here on." }
                 (parts::problems(problems))
                 form.sheet method="post" action={ "/pour/" (id) "/correct" } {
+                    (once::field())
                     div.fields.wide {
                         (parts::select("portion", "Ingredient", filled.get("portion"), &weighed, "", problems))
                         (Field::text("weight", "What really went in", filled.get("weight")).draw(problems))
                         (Field::text("reason", "What had gone wrong", filled.get("reason")).hint("misread, mistyped, wrong tare ...").draw(problems))
+                        (sure_of_weight(filled, problems))
                     }
                     p.next { button.do type="submit" { "Put it right" } }
                 }
@@ -781,10 +843,18 @@ async fn sheet(State(site): State<Site>, At(id): At<PourId>) -> Response {
                         p { @if pour.wanted > 0 { strong { (parts::counted(pour.wanted, "unit")) } " hoped for · " } (sheet.load) }
                         div.scroll {
                             table.boxes {
-                                thead { tr { th { "Weigh, in this order" } th.n { "Target" } th.n { "Pot reads" } th { "Really weighed" } th { "In" } } }
+                                thead { tr { th { "Weigh, in this order" } th.n { "Plan" } th.n { "Target" } th.n { "Pot reads" } th.n { "Really weighed" } th.n { "Difference" } th { "In" } } }
                                 tbody {
                                     @for row in &sheet.rows {
-                                        tr { td { (row.name) } td.n.big { (fig(&row.target)) } td.n { (fig(&row.running)) } td.box { (row.weighed) } td.tick { "☐" } }
+                                        tr {
+                                            td { (row.name) }
+                                            td.n { (fig(&row.plan)) }
+                                            td.n.big { (fig(&row.target)) }
+                                            td.n { (fig(&row.running)) }
+                                            td.box.n { (fig(&row.weighed)) }
+                                            td.box.n { (fig(&row.difference)) }
+                                            td.tick { @if row.weighed.is_empty() { "☐" } @else { "☑" } }
+                                        }
                                     }
                                 }
                             }

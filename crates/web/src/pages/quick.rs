@@ -119,7 +119,7 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
             div.fields {
                 (Field::text("name", "Call it", filled.get("name")).hint("the scent; the oil's name if left empty").draw(&problems))
                 (Field::text("mould", "Mould or vessel", filled.get("mould")).hint("such as 12-bar mould; may stay empty").draw(&problems))
-                (Field::text("cavities", "Units in one fill", filled.get("cavities")).keys("numeric").draw(&problems))
+                (Field::text("cavities", "Cavities", filled.get("cavities")).keys("numeric").draw(&problems))
                 (parts::select("format", "What comes out", filled.get("format"), &formats(), "", &problems))
                 @if workshop.settings().is_none() {
                     (Field::text("workshop", "Your workshop's name", filled.get("workshop")).draw(&problems))

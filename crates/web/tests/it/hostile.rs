@@ -229,3 +229,42 @@ async fn a_body_that_is_no_form_is_refused_calmly() {
         }
     }
 }
+
+#[tokio::test]
+async fn no_two_things_on_a_page_have_the_same_id() {
+    let site = workshop().await;
+    let mut pages = every_page(&site).await;
+    let count = [("full", "11"), ("left", "0")];
+    site.post("/pour/3/count", &count).await.went("/pour/3");
+    let counted = every_page(&site).await;
+    pages.extend(
+        counted
+            .into_iter()
+            .map(|(path, html)| (format!("{path} counted"), html)),
+    );
+    // And pages as they are after a refusal.
+    for html in pages.clone().into_values() {
+        for form in forms(&html).into_iter().filter(|form| form.is_post) {
+            let empty: Vec<_> = form
+                .fields
+                .iter()
+                .map(|(name, _)| (name.clone(), String::new()))
+                .collect();
+            let refused = send(&site, &form, &empty).await;
+            if refused.status.is_client_error() {
+                pages.insert(format!("{} refused", form.action), refused.html);
+            }
+        }
+    }
+    let mut twice = Vec::new();
+    for (path, html) in &pages {
+        let mut seen = BTreeSet::new();
+        for rest in html.split(" id=\"").skip(1) {
+            let id = rest.split('"').next().unwrap();
+            if !seen.insert(id) {
+                twice.push(format!("{path}: {id}"));
+            }
+        }
+    }
+    assert_eq!(twice, Vec::<String>::new());
+}

@@ -88,8 +88,20 @@ async fn a_pour_moves_the_answer_and_stands_in_the_history() {
         .does_not_say("Not known yet.");
     assert_eq!(page.stands_in("wanted"), "12");
     assert_eq!(page.stands_in("chance"), "90 %");
-    let next = "href=\"/pour/new?mould=1&amp;wanted=12&amp;chance=90+%25\"";
-    assert!(page.html.contains(next));
+    let next = "href=\"/pour/new?mould=1&amp;wanted=12&amp;chance=90+%25&amp;melt=";
+    let melt = page.html.split(next).nth(1).unwrap();
+    let melt = melt.split('"').next().unwrap().replace('+', " ");
+    page.says(&melt);
+    let pour = site
+        .get(&format!(
+            "/pour/new?{}",
+            query(&[("mould", "1"), ("wanted", "12"), ("melt", &melt)])
+        ))
+        .await;
+    assert_eq!(pour.stands_in("melt"), melt);
+    pour.says(&melt)
+        .says("12-bar mould")
+        .says("Enough for 12 with a chance of 90 %.");
     site.get("/pour/new?mould=1&wanted=12&chance=90+%25")
         .await
         .is(StatusCode::OK)

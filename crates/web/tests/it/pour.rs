@@ -190,7 +190,7 @@ async fn a_lot_is_put_right_and_a_pour_given_up() {
     site.post("/pour/1/lot", &right).await.went("/pour/1");
     site.get("/pour/1").await.says("10 good units on the rack");
     kept(&site).await.went("/pour/2");
-    site.post("/pour/2/give-up", &[("reason", "begun twice")])
+    site.post("/pour/2/give-up", &[("why", "begun twice")])
         .await
         .went("/pour/2");
     site.get("/pour/2")
@@ -327,4 +327,244 @@ async fn what_is_out_of_turn_says_how_it_stands() {
         .await
         .is(StatusCode::NOT_FOUND)
         .says("There is no such pour");
+}
+
+#[tokio::test]
+async fn a_form_just_opened_holds_no_mistake_and_the_only_mould() {
+    let site = begun().await;
+    let page = site.get("/pour/new").await;
+    page.is(StatusCode::OK)
+        .says("Write how much to melt; after the first pour the mould knows.")
+        .does_not_say("Nothing was written down yet");
+    assert!(!page.html.contains("role=\"alert\""));
+    assert!(page.wrong_boxes().is_empty());
+    assert!(
+        page.html
+            .contains("<option value=\"1\" selected>12-bar mould</option>")
+    );
+    // No mould is a choice as well, and stands.
+    let page = site.get("/pour/new?formula=1&mould=&melt=").await;
+    assert!(page.html.contains("<option value=\"\" selected>no mould"));
+    assert!(!page.html.contains("role=\"alert\""));
+    // What was sent and cannot be weighed is refused beside its box.
+    let page = site.post("/pour/new", &[("mould", "1")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Nothing says yet how much these units take");
+    assert_eq!(page.wrong_boxes(), ["melt"]);
+    let page = site.get("/pour/new?melt=heavy").await;
+    page.says("Nothing was worked out yet");
+    assert_eq!(page.wrong_boxes(), ["melt"]);
+}
+
+#[tokio::test]
+async fn the_sheet_of_a_kept_slip_says_plan_target_weight_and_difference() {
+    let site = begun().await;
+    site.get("/pour/1/sheet")
+        .await
+        .says("soy wax 16.7 oz 16.7 oz 16.7 oz ☐")
+        .does_not_say("☑");
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "17.7")]),
+        ("slip", vec![("choice", "keep_going")]),
+    ] {
+        let done = site.post(&format!("/pour/1/{path}"), &fields).await;
+        done.went("/pour/1");
+    }
+    // Plan, target, pot, weighed, difference.
+    site.get("/pour/1/sheet")
+        .await
+        .says("Plan Target Pot reads Really weighed Difference In")
+        .says("soy wax 16.7 oz 16.7 oz 17.7 oz 17.7 oz +1.0 oz ☑")
+        .says("Harbour Fig oil 2.0 oz 2.0 oz 19.7 oz ☐");
+}
+
+#[tokio::test]
+async fn the_sheet_of_a_scaled_pour_says_what_was_aimed_at() {
+    let site = begun().await;
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.2")]),
+        ("slip", vec![("choice", "scale_the_rest")]),
+    ] {
+        let done = site.post(&format!("/pour/1/{path}"), &fields).await;
+        done.went("/pour/1");
+    }
+    // 16.7 × 2.2 ÷ 2.0 is 18.4.
+    site.get("/pour/1/sheet")
+        .await
+        .says("soy wax 16.7 oz 18.4 oz 16.7 oz 16.7 oz −1.7 oz ☑")
+        .says("Harbour Fig oil 2.0 oz 2.0 oz 18.9 oz 2.2 oz +0.2 oz ☑");
+    let more = [("portion", "0"), ("weight", "1.7")];
+    site.post("/pour/1/add", &more).await.went("/pour/1");
+    site.get("/pour/1/sheet")
+        .await
+        .says("soy wax 16.7 oz 18.4 oz 18.4 oz 18.4 oz 0.0 oz ☑");
+}
+
+/// Weighed and poured, waiting for its count.
+async fn poured() -> Site {
+    let site = begun().await;
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.0")]),
+        ("poured", vec![]),
+    ] {
+        let done = site.post(&format!("/pour/1/{path}"), &fields).await;
+        done.went("/pour/1");
+    }
+    site
+}
+
+#[tokio::test]
+async fn more_than_the_mould_has_is_asked_about_and_then_taken() {
+    let site = poured().await;
+    let before = facts(&site);
+    let count = |full, sure| [("full", full), ("left", "0.4"), ("sure_full", sure)];
+    site.get("/pour/1")
+        .await
+        .says("the mould has 12 cavities")
+        .does_not_say("more than one fill");
+    // An answer to another number is no answer.
+    for sure in ["", "14"] {
+        let page = site.post("/pour/1/count", &count("13", sure)).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("One fill of 12-bar mould gives 12, and 13 were counted")
+            .says("Yes, 13 of 12: poured more than one fill");
+        assert_eq!(page.wrong_boxes(), ["sure_full"]);
+        assert_eq!(page.stands_in("sure_full"), "13");
+        assert_eq!(page.stands_in("full"), "13");
+        assert_eq!(page.stands_in("left"), "0.4");
+    }
+    assert_eq!(facts(&site), before);
+    site.post("/pour/1/count", &count("13", "13"))
+        .await
+        .went("/pour/1");
+    site.get("/pour/1").await.says("13 of 12 filled");
+    // Put right, and finished, it is asked again where it is more again.
+    let more = [("full", "26"), ("reason", "two fills"), ("left", "0")];
+    let page = site.post("/pour/1/count", &more).await;
+    assert_eq!(page.wrong_boxes(), ["sure_full"]);
+    let finish = [("good", "13")];
+    site.post("/pour/1/finish", &finish).await.went("/pour/1");
+    let lot = [more.as_slice(), &[("good", "26"), ("part", "none")]].concat();
+    let page = site.post("/pour/1/lot", &lot).await;
+    assert_eq!(page.wrong_boxes(), ["sure_full"]);
+    let sure = [lot.as_slice(), &[("sure_full", "26")]].concat();
+    site.post("/pour/1/lot", &sure).await.went("/pour/1");
+}
+
+#[tokio::test]
+async fn a_pour_meant_for_two_fills_is_not_asked_about() {
+    let site = poured().await;
+    let pour = [("mould", "1"), ("wanted", "24"), ("melt", "37.4")];
+    site.post("/pour/new", &pour).await.went("/pour/2");
+    let portions = site
+        .app
+        .look(|workshop| {
+            let pour = workshop.pour(workshop::facts::PourId(2)).unwrap();
+            pour.targets.iter().map(ToString::to_string).collect()
+        })
+        .unwrap();
+    let portions: Vec<String> = portions;
+    for (nth, weight) in portions.iter().enumerate() {
+        let nth = nth.to_string();
+        let weighed = [("portion", nth.as_str()), ("weight", weight)];
+        site.post("/pour/2/weigh", &weighed).await.went("/pour/2");
+    }
+    site.post("/pour/2/poured", &[]).await.went("/pour/2");
+    let count = [("full", "23"), ("left", "0")];
+    site.post("/pour/2/count", &count).await.went("/pour/2");
+}
+
+#[tokio::test]
+async fn a_weight_beyond_twice_the_plan_is_asked_about() {
+    let site = begun().await;
+    let before = facts(&site);
+    let weighed = [("portion", "0"), ("weight", "167")];
+    let page = site.post("/pour/1/weigh", &weighed).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("That is more than twice the 16.7 oz that were to go in")
+        .says("Yes, 167 oz went in");
+    assert_eq!(page.wrong_boxes(), ["sure_weight"]);
+    assert_eq!(page.stands_in("weight"), "167");
+    assert_eq!(page.stands_in("sure_weight"), "167");
+    assert_eq!(facts(&site), before);
+    let sure = [weighed.as_slice(), &[("sure_weight", "167")]].concat();
+    site.post("/pour/1/weigh", &sure).await.went("/pour/1");
+    // And where it is put right to another absurdity.
+    let right = [("portion", "0"), ("weight", "1670"), ("reason", "misread")];
+    let page = site.post("/pour/1/correct", &right).await;
+    assert_eq!(page.wrong_boxes(), ["sure_weight"]);
+    assert_eq!(page.stands_in("reason"), "misread");
+    let right = [("portion", "0"), ("weight", "16.7"), ("reason", "misread")];
+    site.post("/pour/1/correct", &right).await.went("/pour/1");
+    // More of something to keep the formula is asked about as well.
+    for (path, fields) in [
+        ("weigh", vec![("portion", "1"), ("weight", "2.2")]),
+        ("slip", vec![("choice", "scale_the_rest")]),
+    ] {
+        let done = site.post(&format!("/pour/1/{path}"), &fields).await;
+        done.went("/pour/1");
+    }
+    let more = [("portion", "0"), ("weight", "17")];
+    let page = site.post("/pour/1/add", &more).await;
+    page.says("more than twice the 1.7 oz");
+    assert_eq!(page.wrong_boxes(), ["sure_weight"]);
+}
+
+#[tokio::test]
+async fn a_pot_that_cannot_be_read_is_named_at_its_own_box() {
+    let site = begun().await;
+    let page = site.post("/pour/1/pot", &[("pot", "heavy")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["pot"]);
+    assert_eq!(page.stands_in("pot"), "heavy");
+    assert_eq!(page.stands_in("weight"), "");
+    site.post("/pour/1/pot", &[("pot", "12.5")])
+        .await
+        .went("/pour/1");
+    site.get("/pour/1").await.says("the pot itself is 12.5 oz");
+}
+
+#[tokio::test]
+async fn giving_up_without_a_word_is_named_at_its_own_box() {
+    let site = counted().await;
+    let page = site.post("/pour/1/give-up", &[("why", "")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["why"]);
+}
+
+#[tokio::test]
+async fn what_the_scale_cannot_show_is_said_to_be_rounded() {
+    let site = Site::empty();
+    let finer = [
+        ("wax", "soy wax"),
+        ("oil", "Harbour Fig oil"),
+        ("load", "12 % of wax"),
+        ("by", "wax"),
+        ("amount", "16.68 oz"),
+        ("readability", "0.01 oz"),
+        ("workshop", "Quillfen Wax Works"),
+        ("currency", "USD"),
+    ];
+    site.post("/quick/keep", &finer).await.went("/pour/1");
+    // The pour was planned on a finer scale than the one used now.
+    let settings = [
+        ("name", "Quillfen Wax Works"),
+        ("system", "us"),
+        ("currency", "USD"),
+        ("decimal_mark", "point"),
+        ("readability", "0.1 oz"),
+    ];
+    let kept = site.post("/settings", &settings).await;
+    kept.went("/settings?kept=yes");
+    let weighed = [("portion", "0"), ("weight", "16.74")];
+    site.post("/pour/1/weigh", &weighed).await.went("/pour/1");
+    // 16.68 and 2.00 are 18.68, and 18.74 with 0.06 too much: both 18.7.
+    site.get("/pour/1")
+        .await
+        .says("0.06 oz too much soy wax went in.")
+        .says("the pour still comes to 18.7 oz, rounded")
+        .does_not_say("from 18.7 oz to 18.7 oz")
+        .does_not_say("18.7 oz instead of 18.7 oz");
 }

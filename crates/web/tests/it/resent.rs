@@ -180,3 +180,29 @@ async fn a_journal_that_cannot_be_read_is_said_to_be_that() {
         .is(StatusCode::INTERNAL_SERVER_ERROR)
         .says("The journal cannot be read");
 }
+
+#[tokio::test]
+async fn every_step_of_a_pour_pressed_twice_is_taken_once() {
+    let site = made::bars(false).await;
+    let pour = [("product", "1"), ("wanted", "12"), ("melt", "17.92 oz")];
+    site.post("/pour/new", &pour).await.went("/pour/2");
+    for (step, fields) in [
+        ("pot", vec![("pot", "12 oz")]),
+        ("weigh", vec![("portion", "0"), ("weight", "16.5 oz")]),
+        ("slip", vec![("choice", "scale_the_rest")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2 oz")]),
+        ("poured", vec![("wax_at", "155 F")]),
+        ("count", vec![("full", "11"), ("part", "none")]),
+        ("demould", vec![]),
+        ("units", vec![("weights", "1.5")]),
+        ("finish", vec![("good", "11")]),
+    ] {
+        let action = format!("/pour/2/{step}");
+        let once = word(&site.get("/pour/2").await.html, &action);
+        let fields = [fields.as_slice(), &[("once", &once)]].concat();
+        site.post(&action, &fields).await.went("/pour/2");
+        let after = facts(&site);
+        site.post(&action, &fields).await.went("/pour/2");
+        assert_eq!(facts(&site), after, "{step}");
+    }
+}

@@ -238,7 +238,7 @@ fn deliveries_name_what_is_wrong_line_by_line() {
         ),
         (
             correct(1, 0, Amount::Count(5), "1 USD", "misread"),
-            "line.amount: soy container wax goes by weight",
+            "amount: soy container wax goes by weight",
         ),
         (
             correct(1, 0, pounds(), "1 EUR", "misread"),
@@ -453,7 +453,7 @@ fn a_pour_goes_one_way() {
             decide::abandon(shop, FINISHED, "spilt"),
             "pour 260901-3 is on the rack; hold the lot instead if it is finished",
         ),
-        (decide::abandon(shop, OPEN, ""), "reason: it is missing"),
+        (decide::abandon(shop, OPEN, ""), "why: it is missing"),
     ]);
 }
 
@@ -582,5 +582,59 @@ fn a_lot_is_finished_once_and_adds_up_to_its_count() {
             decide::release(&book.workshop, FINISHED, ""),
             "reason: it is missing",
         ),
+    ]);
+}
+
+#[test]
+fn an_amount_of_money_has_a_bound() {
+    let book = workshop();
+    let shop = &book.workshop;
+    let (most, over) = ("1000000000 USD", "1000000000.01 USD");
+    assert!(receive(&book, vec![line(WAX, "10 lb", most)]).is_ok());
+    let with_freight = decide::receive(
+        shop,
+        "",
+        vec![line(WAX, "10 lb", "20 USD")],
+        Some(money(over)),
+        FreightSpread::ByValue,
+    );
+    let prices = decide::set_prices(shop, GOOD, money("1 USD"), money("2 USD"), money(over));
+    let mut settings = shop.settings().unwrap().clone();
+    settings.currency = money(over).currency();
+    let wage = workshop::facts::Settings {
+        wage: Some(money(over)),
+        ..settings.clone()
+    };
+    let overhead = workshop::facts::Settings {
+        overhead_per_hour: Some(money(over)),
+        ..settings
+    };
+    let corrected = decide::correct_receipt(
+        shop,
+        ReceiptId(1),
+        0,
+        Amount::Weight(mass("10 lb")),
+        money(over),
+        "misread",
+    );
+    check(vec![
+        (
+            receive(&book, vec![line(WAX, "10 lb", over)]),
+            "lines[0].paid: that is more than a thousand million",
+        ),
+        (
+            with_freight,
+            "freight: that is more than a thousand million",
+        ),
+        (prices, "high: that is more than a thousand million"),
+        (
+            decide::set_up(shop, wage),
+            "wage: that is more than a thousand million",
+        ),
+        (
+            decide::set_up(shop, overhead),
+            "overhead_per_hour: that is more than a thousand million",
+        ),
+        (corrected, "paid: that is more than a thousand million"),
     ]);
 }
