@@ -1,6 +1,7 @@
 //! The sheet a picture is drawn on: shapes placed in shares of the width and
 //! ems of height, labels that stay inside, patterns, and the finished element.
 
+use crate::pictogram::Pictogram;
 use crate::scale::{Scale, ticks};
 use crate::svg::El;
 use crate::words::width;
@@ -133,6 +134,46 @@ impl Canvas {
                 .attr("viewBox", "0 0 1 1")
                 .attr("overflow", "visible")
                 .holding(vec![El::new("path").class(class).attr("d", path)]),
+        );
+    }
+
+    /// Pictograms in a row, each `size` ems wide, and a word behind them. The row
+    /// keeps together however wide the picture is.
+    pub(crate) fn signs(
+        &mut self,
+        at: (f64, f64),
+        size: f64,
+        pictograms: &[Pictogram],
+        word: Option<&str>,
+    ) {
+        let mut x = 0.0;
+        let mut row = Vec::new();
+        for one in pictograms {
+            row.push(
+                El::new("svg")
+                    .attr("x", em(x))
+                    .attr("width", em(size))
+                    .attr("height", em(size))
+                    .attr("viewBox", "0 0 1000 1000")
+                    .holding(one.paths()),
+            );
+            x += size + 0.2;
+        }
+        row.extend(word.map(|word| {
+            El::new("text")
+                .class("word strong")
+                .attr("x", em(x + 0.3))
+                .attr("y", em(size / 2.0 + 0.35))
+                .text(word)
+        }));
+        self.add(
+            El::new("svg")
+                .attr("x", percent(at.0))
+                .attr("y", em(at.1))
+                .attr("width", "1em")
+                .attr("height", "1em")
+                .attr("overflow", "visible")
+                .holding(row),
         );
     }
 

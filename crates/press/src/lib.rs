@@ -4,7 +4,9 @@
 //! drawing it carries the same in words and as a table, so that nobody needs
 //! the drawing to know what it says. One function draws each:
 //! [`unit_weights()`], [`fill_range()`], [`count_chances()`], [`price_ladder()`],
-//! [`cost_parts()`], [`cure_rack()`] and [`bar_to_target()`].
+//! [`cost_parts()`], [`cure_rack()`], [`label_ladder()`] and [`bar_to_target()`].
+//! A [`Pictogram`] is the other kind of drawing: its colours and shape are the
+//! law's, its size a length on paper.
 //!
 //! This crate refuses to know what a figure is: masses, money and days come as
 //! plain numbers in the maker's unit, with a function that writes one
@@ -37,6 +39,8 @@ mod cost_parts;
 mod count_chances;
 mod cure_rack;
 mod fill_range;
+mod label_ladder;
+mod pictogram;
 mod price_ladder;
 mod scale;
 mod svg;
@@ -48,6 +52,8 @@ pub use cost_parts::{CostPart, CostParts, cost_parts};
 pub use count_chances::{CountChance, CountChances, count_chances};
 pub use cure_rack::{CureLot, CureRack, CureState, cure_rack};
 pub use fill_range::{EarlierPour, FillRange, fill_range};
+pub use label_ladder::{LabelLadder, LabelRung, MarkedLoad, label_ladder};
+pub use pictogram::Pictogram;
 pub use price_ladder::{EqualAt, LadderFormat, PriceLadder, price_ladder};
 pub use scale::{nice_step, ticks};
 pub use unit_weights::{Nominal, UnitWeights, unit_weights};

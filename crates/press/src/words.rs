@@ -68,6 +68,22 @@ pub(crate) fn fit(text: &str, room: f64) -> String {
     )
 }
 
+/// The text in lines of at most `room` ems, broken between words. A word that is
+/// wider than that is cut with an ellipsis.
+pub(crate) fn wrap(text: &str, room: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if width(line) + width(" ") + width(word) <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(fit(word, room)),
+        }
+    }
+    lines
+}
+
 /// A chance as a whole percentage that never claims certainty.
 pub(crate) fn percent(chance: f64) -> String {
     let percent = chance * 100.0;
@@ -100,6 +116,14 @@ mod tests {
         assert_eq!(cut, "Harbour Fig…");
         assert!(width(&cut) <= 7.0);
         assert_eq!(fit("mmmm", 0.5), "…");
+    }
+
+    #[test]
+    fn long_text_is_broken_between_words() {
+        assert_eq!(wrap("", 9.0), [] as [&str; 0]);
+        let lines = wrap("Warning, and names two allergens", 9.0);
+        assert_eq!(lines, ["Warning, and", "names two", "allergens"]);
+        assert!(lines.iter().all(|line| width(line) <= 9.0));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 mod bench;
 mod cost;
+mod label;
 mod pours;
 mod rack;
 mod style;

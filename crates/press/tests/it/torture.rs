@@ -2,13 +2,13 @@
 
 use press::{
     BarToTarget, CostPart, CostParts, CountChance, CountChances, CureLot, CureRack, CureState,
-    EarlierPour, EqualAt, FillRange, LadderFormat, Nominal, Noun, Picture, PriceLadder,
-    UnitWeights, bar_to_target, cost_parts, count_chances, cure_rack, fill_range, price_ladder,
-    unit_weights,
+    EarlierPour, EqualAt, FillRange, LabelLadder, LabelRung, LadderFormat, MarkedLoad, Nominal,
+    Noun, Pictogram, Picture, PriceLadder, UnitWeights, bar_to_target, cost_parts, count_chances,
+    cure_rack, fill_range, label_ladder, price_ladder, unit_weights,
 };
 use proptest::prelude::*;
 
-use crate::{bench, cost, oz, pours, rack};
+use crate::{bench, cost, label, oz, pours, rack};
 
 /// One of each.
 pub(crate) fn all() -> Vec<Picture> {
@@ -19,6 +19,7 @@ pub(crate) fn all() -> Vec<Picture> {
         cost::ladder(&[cost::BAR, cost::CLAMSHELL], Some(cost::EQUAL)),
         cost::parts(&cost::PARTS, Some(5.0)),
         rack::rack(&rack::lots(), 17),
+        label::ladder(&label::RUNGS, Some(8.0)),
         Some(bench::bar(2.0, 0.05, 1.25)),
     ]
     .into_iter()
@@ -48,6 +49,7 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
         high,
         cost: Some(d),
     };
+    let codes = [text, text];
     let lots: Vec<CureLot> = [
         (a, b, CureState::Curing),
         (c, d, CureState::Ready),
@@ -120,6 +122,20 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
             lots: &lots,
             today: day(a),
             write_day: &|day| format!("{day}{text}"),
+        }),
+        label_ladder(&LabelLadder {
+            rungs: &[(a, b), (b, c), (d, e)].map(|(from, to)| LabelRung {
+                from,
+                to,
+                span: text,
+                title: text,
+                signal: Some(text),
+                pictograms: &Pictogram::ALL,
+                codes: &codes,
+            }),
+            limit: Some(MarkedLoad { load: e, text }),
+            now: Some(MarkedLoad { load: f, text }),
+            of: text,
         }),
         Some(bar_to_target(&BarToTarget {
             target: a,
@@ -200,7 +216,7 @@ fn check(picture: &Picture) {
 #[test]
 fn the_ordinary_pictures_are_whole() {
     let all = all();
-    assert_eq!(all.len(), 7);
+    assert_eq!(all.len(), 8);
     for picture in &all {
         check(picture);
         assert!(!picture.svg.contains("NaN") && !picture.svg.contains("inf"));
@@ -212,7 +228,7 @@ fn the_ordinary_pictures_are_whole() {
 fn what_a_maker_types_stays_text() {
     let typed = "</title><script>alert(1)</script>\" onload='x' & url(#p) \u{202e}\u{0}";
     let pictures = drawn(typed, [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
-    assert_eq!(pictures.len(), 7);
+    assert_eq!(pictures.len(), 8);
     for picture in &pictures {
         check(picture);
         assert!(!picture.svg.contains("<script") && !picture.svg.contains("\" onload"));
