@@ -169,7 +169,8 @@ impl App {
         decide: impl Fn(&Workshop, Date) -> Result<Vec<Fact>, Refusal>,
     ) -> Result<Done, ActError> {
         let _writing = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
-        self.catch_up()?;
+        // Decided on what is known here: whether others wrote, the append finds
+        // out anyway, and a refusal looks before it stands.
         for _ in 0..TRIES {
             let (decided, head) = {
                 let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
