@@ -221,6 +221,25 @@ fn a_wish_is_decided_on_what_others_wrote() {
 }
 
 #[test]
+fn a_wish_that_others_overtook_is_decided_again_before_it_is_kept() {
+    let store = Arc::new(Unruly::default());
+    let (mine, other) = (open(&store), open(&store));
+    enter(&other, "soy").unwrap();
+    let seen = std::sync::Mutex::new(Vec::new());
+    let done = mine.act("test", |workshop, _| {
+        seen.lock().unwrap().push(workshop.facts());
+        let kind = workshop::facts::SupplyKind::Wax;
+        workshop::decide::define_supply(workshop, kind, "paraffin", None, None)
+    });
+    done.unwrap();
+    // The append refused what was decided on an empty shelf; the second
+    // decision knew the soy and took the next number.
+    assert_eq!(*seen.lock().unwrap(), [0, 1]);
+    check(&mine, &["soy", "paraffin"]);
+    check(&other, &["soy", "paraffin"]);
+}
+
+#[test]
 fn a_refusal_stands_only_when_nothing_was_written_in_between() {
     let store = Arc::new(Unruly::default());
     let (mine, other) = (open(&store), open(&store));
