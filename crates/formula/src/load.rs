@@ -2,6 +2,7 @@
 
 mod calculation;
 
+use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
@@ -58,7 +59,7 @@ impl FragranceLoad {
             Unclear::new(
                 trimmed,
                 "the load does not say of what: of wax or of total",
-                ACCEPTED,
+                both_readings(&lower, reading),
             )
         })?;
         let ratio = Ratio::parse(share, reading)
@@ -172,6 +173,22 @@ impl FragranceLoad {
                 percent(self.as_of_wax(others), 2)
             ),
         }
+    }
+}
+
+/// What a figure without a base can mean, for the maker to choose from.
+fn both_readings(text: &str, reading: Reading) -> Cow<'static, str> {
+    let figure = text
+        .trim_end_matches(|c: char| c == '%' || c.is_alphabetic() || c.is_whitespace())
+        .trim();
+    let is_share = text == figure || Ratio::parse(text, reading).is_ok();
+    if is_share && measure::parse_decimal(figure, reading).is_ok() {
+        format!(
+            "write {figure} % of wax ({figure} to every 100 of wax), or {figure} % of total ({figure} in every 100 of everything)"
+        )
+        .into()
+    } else {
+        ACCEPTED.into()
     }
 }
 
