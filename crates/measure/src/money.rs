@@ -12,7 +12,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use crate::number::{Reading, parse_decimal};
 use crate::problem::Unclear;
 
-const ACCEPTED: &str = "write an amount with its ISO 4217 code, such as 4.50 USD";
+const ACCEPTED: &str = "write an amount with its currency, such as 4.50 USD";
 
 /// An amount of money in whole minor units (cents, pence) of one currency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -217,7 +217,7 @@ impl Cost {
             Currency::from_code(&code.to_uppercase()).ok_or_else(|| {
                 Unclear::new(
                     trimmed,
-                    format!("\"{code}\" is not an ISO 4217 currency"),
+                    format!("\"{code}\" is not the three letters of a currency"),
                     ACCEPTED,
                 )
             })?

@@ -35,7 +35,7 @@ impl Reader {
             Currency::from_code(&text.to_uppercase()).ok_or_else(|| {
                 Unclear::new(
                     text,
-                    format!("\"{text}\" is not an ISO 4217 currency"),
+                    format!("\"{text}\" is not the three letters of a currency"),
                     "write a code such as USD",
                 )
             })

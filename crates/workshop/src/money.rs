@@ -233,7 +233,7 @@ pub fn lot_working(workshop: &Workshop, pour: &Pour) -> Option<Working> {
         let say = |smallest| plain_amount_of(used.supply.kind, smallest, system);
         working.step(
             used.supply.name.as_str(),
-            "used × landed cost of all deliveries so far ÷ received so far",
+            "used × cost with delivery of everything received so far ÷ received so far",
             format!("{} × {landed} ÷ {}", say(used.smallest), say(received)),
             batch.to_string(),
             WEIGHTED_AVERAGE,

@@ -7,8 +7,7 @@ use crate::facts::{Amount, FreightSpread, PourId, SupplyId, SupplyKind};
 use crate::state::{Receipt, Supply, Workshop};
 
 /// Where the rule for the cost of mixed deliveries comes from.
-pub(crate) const WEIGHTED_AVERAGE: &str =
-    "weighted average of everything received, as in IAS 2, paragraph 27 (from memory)";
+pub(crate) const WEIGHTED_AVERAGE: &str = "weighted average of everything received, as in IAS 2, paragraph 27 (not yet checked against the standard itself)";
 
 /// Says an amount of a supply in the workshop's units: a weight, or pieces.
 ///
@@ -211,17 +210,17 @@ pub fn shelf_working(workshop: &Workshop, supply: &Supply) -> Working {
         let (formula, over) = if supply.kind.is_weighed() {
             let received = Mass::from_smallest(stock.received).typed(bulk_unit(system), 3);
             (
-                "landed cost of all deliveries ÷ weight received",
+                "cost with delivery of everything received ÷ its weight",
                 received.to_string(),
             )
         } else {
             (
-                "landed cost of all deliveries ÷ pieces received",
+                "cost with delivery of everything received ÷ its pieces",
                 stock.received.to_string(),
             )
         };
         working.step(
-            "Landed cost",
+            "Cost with delivery",
             formula,
             format!("{landed} ÷ {over}"),
             rate.to_string(),
@@ -230,7 +229,7 @@ pub fn shelf_working(workshop: &Workshop, supply: &Supply) -> Working {
         if let Some(worth) = worth_on_hand(supply) {
             working.step(
                 "Worth of what is on hand",
-                "landed cost of all deliveries × on hand ÷ received",
+                "cost with delivery of everything received × on hand ÷ received",
                 format!(
                     "{landed} × {} ÷ {}",
                     say(stock.on_hand().max(0)),
@@ -323,7 +322,7 @@ pub fn freight_working(workshop: &Workshop, receipt: &Receipt) -> Working {
             ),
         };
         working.step(
-            format!("Landed cost: {name}"),
+            format!("Cost with delivery: {name}"),
             formula,
             numbers,
             landed.to_string(),

@@ -49,7 +49,10 @@ fn amounts_as_they_are_typed() {
     assert_eq!(wrong(""), "an amount is missing");
     assert_eq!(wrong("4.50"), "the amount has no currency");
     assert_eq!(wrong("USD"), "a number is missing");
-    assert_eq!(wrong("4 XYZ"), "\"XYZ\" is not an ISO 4217 currency");
+    assert_eq!(
+        wrong("4 XYZ"),
+        "\"XYZ\" is not the three letters of a currency"
+    );
     assert_eq!(wrong("4.505 USD"), "USD has 2 decimal places");
     assert_eq!(wrong("4.5 JPY"), "JPY has 0 decimal places");
     assert_eq!(wrong("-4 USD"), "the amount cannot be negative");
@@ -62,7 +65,10 @@ fn amounts_as_they_are_typed() {
         wrong("1.2.3 USD"),
         "the number has more than one decimal mark"
     );
-    assert_eq!(wrong("4 ＵＳＤ"), "\"ＵＳＤ\" is not an ISO 4217 currency");
+    assert_eq!(
+        wrong("4 ＵＳＤ"),
+        "\"ＵＳＤ\" is not the three letters of a currency"
+    );
 }
 
 /// Ties go to the even digit: IEEE 754-2019, 4.3.1, roundTiesToEven.

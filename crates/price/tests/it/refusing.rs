@@ -19,20 +19,20 @@ fn every_problem_of_a_comparison_at_once() {
     }));
     insta::assert_snapshot!(problems.to_string(), @r#"
     wax: "12 parsecs": "parsecs" is not a unit of weight; write a weight such as 453.6 g, 16 oz, 1 lb 2.5 oz or 1/2 lb
-    wage: "-1 USD": the amount cannot be negative; write an amount with its ISO 4217 code, such as 4.50 USD
+    wage: "-1 USD": the amount cannot be negative; write an amount with its currency, such as 4.50 USD
     formats[0].name: " ": a name is missing; write what it is, such as soy wax
     formats[0].units: "-3": a number of units cannot be negative; write a whole number such as 24
     formats[0].price.low: "6 EUR": the low price is above the typical one; write a price no higher than the typical one
     formats[0].price.high: "4 EUR": the high price is below the typical one; write a price no lower than the typical one
     formats[0].minutes: "soon": there is no number at the start; write a time such as 40 min, 2 h or 1 h 20 min
     formats[1].units: "2.5": this is not a whole number of units; write a whole number such as 24
-    formats[1].price.low: "1.2.3 EUR": the number has more than one decimal mark; write an amount with its ISO 4217 code, such as 4.50 USD
-    formats[1].price.typical: an amount is missing; write an amount with its ISO 4217 code, such as 4.50 USD
-    formats[1].price.high: "٤ EUR": some digits are not plain 0 to 9; write an amount with its ISO 4217 code, such as 4.50 USD
+    formats[1].price.low: "1.2.3 EUR": the number has more than one decimal mark; write an amount with its currency, such as 4.50 USD
+    formats[1].price.typical: an amount is missing; write an amount with its currency, such as 4.50 USD
+    formats[1].price.high: "٤ EUR": some digits are not plain 0 to 9; write an amount with its currency, such as 4.50 USD
     formats[1].unit_cost: "1.10 USD": this is in USD, but formats[0].price.low is in EUR; write every amount in one currency, such as EUR
     formats[2].units: "99999999": there cannot be more than 10000000; write a whole number such as 24
-    formats[2].price.typical: an amount is missing; write an amount with its ISO 4217 code, such as 4.50 USD
-    formats[2].unit_cost: an amount is missing; write an amount with its ISO 4217 code, such as 4.50 USD
+    formats[2].price.typical: an amount is missing; write an amount with its currency, such as 4.50 USD
+    formats[2].unit_cost: an amount is missing; write an amount with its currency, such as 4.50 USD
     "#);
 }
 
@@ -65,27 +65,27 @@ fn every_problem_of_a_unit_cost_at_once() {
         "wage": "9999999999999 USD", "overhead": {},
     }));
     insta::assert_snapshot!(problems.to_string(), @r#"
-    currency: "money": "money" is not an ISO 4217 currency; write a code such as USD
+    currency: "money": "money" is not the three letters of a currency; write a code such as USD
     units: "0": there must be at least 1; write a whole number such as 24
     rejects: "0.5": this is not a whole number of units; write a whole number such as 24
     loss: "100 %": nothing is left in the units; write the share of what is put in that stays behind, such as 1.5 %
     materials[0].bought: "0 lb": nothing was bought for this money; write the quantity the price was paid for, such as 10 lb
-    materials[0].paid: "26.005 USD": USD has 2 decimal places; write an amount with its ISO 4217 code, such as 4.50 USD
+    materials[0].paid: "26.005 USD": USD has 2 decimal places; write an amount with its currency, such as 4.50 USD
     materials[0].per_unit: "1 g": the amount is given both per unit and per batch; write either per_unit or per_batch, such as 68 g
     materials[1].per_unit: "7 g": this is a weight, but it was bought as a volume; write both as weights, both as volumes or both as counts
     materials[2].name: a name is missing; write what it is, such as soy wax
     materials[2].bought: "2 fl oz": "fl oz" is one size in the United States and another in Britain; write US fl oz or UK fl oz, or a metric volume
-    materials[2].paid: "9": the amount has no currency; write an amount with its ISO 4217 code, such as 4.50 USD
-    materials[2].freight: "nine USD": there is no number at the start; write an amount with its ISO 4217 code, such as 4.50 USD
+    materials[2].paid: "9": the amount has no currency; write an amount with its currency, such as 4.50 USD
+    materials[2].freight: "nine USD": there is no number at the start; write an amount with its currency, such as 4.50 USD
     materials[2].per_unit: how much of it is used is missing; write either per_unit or per_batch, such as 68 g
     materials[3].bought: "2 spoons": "spoons" is not a unit of weight or volume; write a weight such as 10 lb or 4.5 kg, a volume such as 250 ml, or a number of pieces
     materials[3].paid: "9 EUR": this is in EUR, but materials[1].paid is in USD; write every amount in one currency, such as USD
     materials[3].per_batch: "-1": a number of pieces cannot be negative; write a weight such as 10 lb or 4.5 kg, a volume such as 250 ml, or a number of pieces
-    freight.paid: an amount is missing; write an amount with its ISO 4217 code, such as 4.50 USD
+    freight.paid: an amount is missing; write an amount with its currency, such as 4.50 USD
     wrap[0].each: "1 USD": the price is given both each and for a quantity bought; write either each, or bought and paid
     wrap[1].bought: "10 g": this is a weight, but wraps are counted; write a number of pieces, such as 100
     wrap[1].per_unit: "-1": a number of units cannot be negative; write a whole number such as 24
-    wrap[2].each: an amount is missing; write an amount with its ISO 4217 code, such as 4.50 USD
+    wrap[2].each: an amount is missing; write an amount with its currency, such as 4.50 USD
     wage: "9999999999999 USD": the amount is too large; write an amount up to 1000000000000
     overhead: the overhead share is empty; write per_unit, per_batch or of_labour, or leave overhead out
     "#);
