@@ -13,6 +13,7 @@ use workshop::facts::{Dated, Fact, MouldId, UnreadableFact};
 use workshop::{Advice, Refusal, Workshop};
 
 use crate::clock::Clock;
+use crate::forms::in_own_marks;
 
 /// How often a wish is decided anew when others keep writing in between.
 const TRIES: u32 = 8;
@@ -182,9 +183,15 @@ impl App {
                     if self.catch_up()? {
                         continue;
                     }
-                    return Ok(Done {
-                        facts: nothing_to_add?,
-                    });
+                    return match nothing_to_add {
+                        Ok(facts) => Ok(Done { facts }),
+                        Err(Refusal::Input(problems)) => {
+                            let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
+                            let problems = in_own_marks(&folded.workshop, problems);
+                            Err(Refusal::Input(problems).into())
+                        }
+                        Err(other) => Err(other.into()),
+                    };
                 }
             };
             let entries = facts

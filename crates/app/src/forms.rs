@@ -8,7 +8,8 @@ use fill::PartSeen;
 use formula::FragranceLoad;
 use measure::{
     Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity, Ratio,
-    Reading, System, Temperature, TimeSpan, Typed, Unclear, Volume, parse_decimal, parse_in,
+    Reading, System, Temperature, TemperatureUnit, TimeSpan, Typed, Unclear, Volume, parse_decimal,
+    parse_in,
 };
 use workshop::facts::{
     Amount, BlendPart, DyeDose, Format, FormulaId, FreightSpread, MouldId, PartFill, PourCount,
@@ -183,7 +184,112 @@ pub fn as_typed(workshop: &Workshop, figure: impl std::fmt::Display) -> String {
     }
 }
 
+/// Writes the examples in a sentence as the workshop would type them: a point
+/// between digits becomes its decimal mark, and figures in a row are then kept
+/// apart by semicolons.
+pub fn example(workshop: &Workshop, sentence: &str) -> String {
+    match workshop.reading().decimal_mark {
+        DecimalMark::Point => sentence.to_owned(),
+        DecimalMark::Comma => with_commas(sentence),
+    }
+}
+
+/// Writes the examples of what would be accepted as the workshop types.
+#[must_use]
+pub fn in_own_marks(workshop: &Workshop, problems: Problems) -> Problems {
+    Problems(
+        problems
+            .0
+            .into_iter()
+            .map(|problem| Problem {
+                accepted: example(workshop, &problem.accepted),
+                ..problem
+            })
+            .collect(),
+    )
+}
+
+fn with_commas(sentence: &str) -> String {
+    let mut written = String::with_capacity(sentence.len());
+    let mut before = None;
+    let mut rest = sentence.chars();
+    while let Some(sign) = rest.next() {
+        let next = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+        let after = rest.as_str();
+        let in_a_figure = before.is_some_and(|c: char| c.is_ascii_digit());
+        written.push(match sign {
+            '.' if in_a_figure && next(after) => ',',
+            ',' if in_a_figure && after.strip_prefix(' ').is_some_and(next) => ';',
+            other => other,
+        });
+        before = Some(sign);
+    }
+    written
+}
+
+/// Reads a currency by the three letters of ISO 4217.
+pub(crate) fn currency(text: &str) -> Result<Currency, Unclear> {
+    Currency::from_code(&text.trim().to_uppercase()).ok_or_else(|| {
+        let wrong = if text.trim().is_empty() {
+            "the currency is missing"
+        } else {
+            "that is no currency known here"
+        };
+        Unclear::new(
+            text,
+            wrong,
+            "write its three letters, such as USD, GBP or EUR",
+        )
+    })
+}
+
+/// Reads the days something cures.
+pub(crate) fn cure_days(text: &str) -> Result<u16, Unclear> {
+    u16::try_from(whole(text)?)
+        .ok()
+        .filter(|days| *days <= 730)
+        .ok_or_else(|| {
+            Unclear::new(
+                text,
+                "that is longer than two years",
+                "write a number of days such as 10",
+            )
+        })
+}
+
+/// Reads a temperature; a bare figure is in the workshop's everyday unit.
+fn temperature(
+    workshop: &Workshop,
+) -> impl Fn(&str) -> Result<Typed<Temperature>, Unclear> + use<> {
+    let (reading, unit) = (workshop.reading(), temperature_unit(workshop.system()));
+    move |text| parse_in(text, unit, reading)
+}
+
+const fn temperature_unit(system: System) -> TemperatureUnit {
+    match system {
+        System::Metric => TemperatureUnit::Celsius,
+        System::Us | System::Imperial => TemperatureUnit::Fahrenheit,
+    }
+}
+
+/// What a box for a temperature takes, with an example near `celsius`.
+pub fn temperature_hint(workshop: &Workshop, celsius: i32) -> String {
+    let fahrenheit = celsius * 9 / 5 + 32;
+    match workshop.system() {
+        System::Metric => {
+            format!("{celsius} C or {fahrenheit} F; a bare number is read as C")
+        }
+        System::Us | System::Imperial => {
+            format!("{fahrenheit} F or {celsius} C; a bare number is read as F")
+        }
+    }
+}
+
 /// Sets the workshop's units, currency and habits.
+///
+/// A figure that the form was filled with stands there in the mark that the
+/// workshop had until now, so where the mark changes each is read with either.
+/// No text can be read with both: each mark refuses the other.
 ///
 /// # Errors
 ///
@@ -198,15 +304,7 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
             Some(filled.get("decimal_mark")),
             one_of(&marks),
         );
-        let currency = check.required("currency", Some(filled.get("currency")), |text| {
-            Currency::from_code(&text.trim().to_uppercase()).ok_or_else(|| {
-                Unclear::new(
-                    text,
-                    "it is not an ISO 4217 currency",
-                    "write a code such as USD, GBP or EUR",
-                )
-            })
-        });
+        let currency = check.required("currency", Some(filled.get("currency")), currency);
         let (Some(system), Some(decimal_mark), Some(currency)) = (system, mark, currency) else {
             return Err(check.into_problems().into());
         };
@@ -214,16 +312,20 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
             decimal_mark,
             customary: None,
         };
-        let readability = check.required(
-            "readability",
-            filled.some("readability"),
-            weight(reading, system),
-        );
+        let readings = [reading, workshop.reading()];
+        let weighed =
+            |text: &str| by_either(text, readings, |text, mark| weight(mark, system)(text));
+        let paid = |text: &str| {
+            by_either(text, readings, |text, mark| {
+                money(Some(currency), mark)(text)
+            })
+        };
+        let readability = check.required("readability", filled.some("readability"), weighed);
         if let Some(step) = &readability {
             check.keep("readability", measure::Readability::try_new(step));
         }
         let expected_loss = check.optional("expected_loss", filled.some("expected_loss"), |text| {
-            Ratio::parse(text, reading).and_then(|loss| {
+            by_either(text, readings, Ratio::parse).and_then(|loss| {
                 if loss.decimal() < Decimal::new(5, 1) {
                     Ok(loss)
                 } else {
@@ -235,13 +337,10 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
                 }
             })
         });
-        let melter = check.optional("melter", filled.some("melter"), weight(reading, system));
-        let wage = check.optional("wage", filled.some("wage"), money(Some(currency), reading));
-        let overhead_per_hour = check.optional(
-            "overhead_per_hour",
-            filled.some("overhead_per_hour"),
-            money(Some(currency), reading),
-        );
+        let melter = check.optional("melter", filled.some("melter"), weighed);
+        let wage = check.optional("wage", filled.some("wage"), paid);
+        let overhead_per_hour =
+            check.optional("overhead_per_hour", filled.some("overhead_per_hour"), paid);
         let (true, Some(readability)) = (check.is_clean(), readability) else {
             return Err(check.into_problems().into());
         };
@@ -260,6 +359,15 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     })
 }
 
+/// Reads a text with the first reading that can.
+fn by_either<T>(
+    text: &str,
+    [own, other]: [Reading; 2],
+    read: impl Fn(&str, Reading) -> Result<T, Unclear>,
+) -> Result<T, Unclear> {
+    read(text, own).or_else(|unclear| read(text, other).map_err(|_| unclear))
+}
+
 /// Enters a supply.
 ///
 /// # Errors
@@ -267,10 +375,9 @@ pub fn set_up(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn define_supply(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        let reading = workshop.reading();
         let mut check = Checker::default();
         let kind = check.required("kind", Some(filled.get("kind")), one_of(&KINDS));
-        let (max_load, flash_point) = sheet(&mut check, filled, reading);
+        let (max_load, flash_point) = sheet(&mut check, filled, workshop);
         let (true, Some(kind)) = (check.is_clean(), kind) else {
             return Err(check.into_problems().into());
         };
@@ -291,7 +398,7 @@ pub fn amend_supply(
 ) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let mut check = Checker::default();
-        let (max_load, flash_point) = sheet(&mut check, filled, workshop.reading());
+        let (max_load, flash_point) = sheet(&mut check, filled, workshop);
         check.finish()?;
         decide::amend_supply(workshop, supply, filled.get("name"), max_load, flash_point)
     })
@@ -300,12 +407,17 @@ pub fn amend_supply(
 fn sheet(
     check: &mut Checker,
     filled: &Filled,
-    reading: Reading,
+    workshop: &Workshop,
 ) -> (Option<FragranceLoad>, Option<Typed<Temperature>>) {
+    let reading = workshop.reading();
     let max_load = check.optional("max_load", filled.some("max_load"), |text| {
         FragranceLoad::parse(text, reading)
     });
-    let flash_point = check.optional("flash_point", filled.some("flash_point"), quantity(reading));
+    let flash_point = check.optional(
+        "flash_point",
+        filled.some("flash_point"),
+        temperature(workshop),
+    );
     (max_load, flash_point)
 }
 
@@ -561,24 +673,12 @@ pub fn recipe(workshop: &Workshop, filled: &Filled) -> Result<Recipe, Problems> 
             dye_dose(text, reading)
         })
     });
-    let add_at = check.optional("add_at", filled.some("add_at"), quantity(reading));
-    let pour_at = check.optional("pour_at", filled.some("pour_at"), quantity(reading));
+    let add_at = check.optional("add_at", filled.some("add_at"), temperature(workshop));
+    let pour_at = check.optional("pour_at", filled.some("pour_at"), temperature(workshop));
     let cure = check.required(
         "cure_days",
         filled.some("cure_days").or(Some("0")),
-        |text| {
-            let days = whole(text)?;
-            u16::try_from(days)
-                .ok()
-                .filter(|days| *days <= 730)
-                .ok_or_else(|| {
-                    Unclear::new(
-                        text,
-                        "that is longer than two years",
-                        "write a number of days such as 10",
-                    )
-                })
-        },
+        cure_days,
     );
     let set_density = check.optional("set_density", filled.some("set_density"), |text| {
         let density = parse_decimal(text.trim_end_matches("g/ml"), reading)?;
@@ -652,14 +752,14 @@ pub fn what_if(
         FragranceLoad::parse(text, reading)
     });
     let (Some(total), Some(load)) = (total, load) else {
-        return Err(check.into_problems());
+        return Err(in_own_marks(workshop, check.into_problems()));
     };
     let recipe = Recipe {
         load,
         ..recipe.clone()
     };
     workshop::plan_pour(workshop, &recipe, formula::Target::Total(total.value()))
-        .map_err(problems_of)
+        .map_err(|refusal| in_own_marks(workshop, problems_of(refusal)))
 }
 
 /// A refusal as problems of a form.
@@ -854,10 +954,9 @@ fn portion(filled: &Filled) -> Result<u32, Problems> {
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn pour_out(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
-        let reading = workshop.reading();
         let mut check = Checker::default();
-        let wax_at = check.optional("wax_at", filled.some("wax_at"), quantity(reading));
-        let room_at = check.optional("room_at", filled.some("room_at"), quantity(reading));
+        let wax_at = check.optional("wax_at", filled.some("wax_at"), temperature(workshop));
+        let room_at = check.optional("room_at", filled.some("room_at"), temperature(workshop));
         check.finish()?;
         decide::pour_out(workshop, pour, wax_at, room_at)
     })

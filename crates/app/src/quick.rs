@@ -10,7 +10,7 @@ use workshop::facts::{
 };
 use workshop::{Refusal, Workshop, decide};
 
-use crate::forms::{FORMATS, Filled, as_typed};
+use crate::forms::{FORMATS, Filled, as_typed, cure_days, currency, in_own_marks};
 use crate::{ActError, App, Done};
 
 /// How many waxes the quick pour takes.
@@ -46,7 +46,64 @@ pub fn first_fill(workshop: &Workshop, filled: Filled) -> Filled {
 /// A problem for every field that cannot be read, under the form's names.
 pub fn weigh_out(workshop: &Workshop, filled: &Filled) -> Result<Output, Problems> {
     let input = input_of(workshop, filled)?;
-    weigh_out::calculate_with(&input, workshop.reading()).map_err(as_form_names)
+    let mut output = weigh_out::calculate_with(&input, workshop.reading())
+        .map_err(|problems| in_own_marks(workshop, as_form_names(problems)))?;
+    if let Some(oil) = filled.some("oil") {
+        for portion in &mut output.portions {
+            if portion.kind == formula::Role::Fragrance.word() {
+                oil.clone_into(&mut portion.name);
+            }
+        }
+    }
+    Ok(output)
+}
+
+/// What was asked for, as it was understood: `16 oz of wax, with oil at 8 % of
+/// wax (7.41 % of the melt)`.
+pub fn understood(workshop: &Workshop, filled: &Filled, output: &Output) -> String {
+    let weight = |name: &str| {
+        let text = filled.get(name);
+        Typed::<Mass>::parse_with(text, workshop.reading())
+            .map_or_else(|_| text.to_owned(), |typed| as_typed(workshop, typed))
+    };
+    let amount = match (filled.get("by"), output.units) {
+        ("wax", _) => format!("{} of wax", weight("amount")),
+        (_, Some(1)) => format!("1 unit of {}", weight("unit_weight")),
+        (_, Some(units)) => format!("{units} units of {}", weight("unit_weight")),
+        _ => format!("{} in all", weight("amount")),
+    };
+    format!("{amount}, with oil at {}", output.load)
+}
+
+/// An answer in the other system of units, portion by portion.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Also {
+    /// The system it is in.
+    pub system: System,
+    /// Each portion, in the order of the answer's.
+    pub portions: Vec<String>,
+    /// Everything together.
+    pub total: String,
+}
+
+/// The same answer for a scale that counts in the other system.
+pub fn also(output: &Output) -> Option<Also> {
+    let read = |text: &str| Typed::<Mass>::parse(text).ok();
+    let total = read(&output.total)?;
+    let system = match total.unit() {
+        measure::MassUnit::Ounce | measure::MassUnit::Pound => System::Metric,
+        _ => System::Us,
+    };
+    let shown = |weight: &Typed<Mass>| measure::in_system(weight.value(), system).to_string();
+    Some(Also {
+        system,
+        portions: output
+            .portions
+            .iter()
+            .map(|portion| read(&portion.weight).map(|weight| shown(&weight)))
+            .collect::<Option<_>>()?,
+        total: shown(&total),
+    })
 }
 
 fn input_of(workshop: &Workshop, filled: &Filled) -> Result<Input, Problems> {
@@ -73,13 +130,15 @@ fn input_of(workshop: &Workshop, filled: &Filled) -> Result<Input, Problems> {
             kind: None,
         });
     }
-    let amount = text("amount");
+    // An empty amount is given as such: it is then asked for by its own name.
+    let amount = filled.get("amount").to_owned();
     let mut target = TargetInput::default();
     match filled.get("by") {
-        "wax" => target.wax = amount,
-        "total" => target.total = amount,
+        "wax" => target.wax = Some(amount),
+        "total" => target.total = Some(amount),
         "units" => {
-            target.units = amount.map(Given);
+            let count = amount.trim_end_matches("units").trim_end().to_owned();
+            target.units = Some(Given(count));
             target.unit_weight = text("unit_weight");
             target.loss = text("loss");
         }
@@ -151,11 +210,22 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
             facts: Vec::new(),
             day,
         };
-        kept.settings(filled)?;
-        let output = weigh_out(&kept.workshop, filled)?;
-        let recipe = kept.recipe(filled)?;
-        let formula = kept.formula(filled, &recipe)?;
-        let mould = kept.mould(filled)?;
+        // Everything is read before anything is refused, so that the maker
+        // hears of it all at once.
+        let mut wrong = Wrong::default();
+        wrong.gather(kept.settings(filled))?;
+        let output = wrong.gather(weigh_out(&kept.workshop, filled).map_err(Refusal::from))?;
+        let recipe = wrong.gather(kept.recipe(filled))?;
+        let formula = match &recipe {
+            Some(recipe) => wrong.gather(kept.formula(filled, recipe))?,
+            None => None,
+        };
+        let mould = wrong.gather(kept.mould(filled))?.flatten();
+        let (Some(output), Some(recipe), Some(formula), true) =
+            (output, recipe, formula, wrong.0.is_empty())
+        else {
+            return Err(Problems(wrong.0).into());
+        };
         let target = target_of(&kept.workshop, filled, &output)?;
         let planned = workshop::plan_pour(&kept.on_the_scale(filled)?, &recipe, target)?;
         let wanted = match target {
@@ -176,6 +246,42 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
         kept.fold(start);
         Ok(kept.facts)
     })
+}
+
+/// What is wrong with a form so far, one problem a box.
+#[derive(Default)]
+struct Wrong(Vec<Problem>);
+
+impl Wrong {
+    /// Notes the problems of one part of the form; only a refusal of another
+    /// kind ends the reading.
+    fn gather<T>(&mut self, read: Result<T, Refusal>) -> Result<Option<T>, Refusal> {
+        match read {
+            Ok(value) => Ok(Some(value)),
+            Err(Refusal::Input(problems)) => {
+                for problem in problems.0 {
+                    if self.0.iter().all(|known| known.field != problem.field) {
+                        self.0.push(problem);
+                    }
+                }
+                Ok(None)
+            }
+            Err(other) => Err(other),
+        }
+    }
+}
+
+/// Gives the problems of a decision the names that their boxes have here.
+fn renamed(refusal: Refusal, names: &[(&str, &str)]) -> Refusal {
+    let Refusal::Input(Problems(mut problems)) = refusal else {
+        return refusal;
+    };
+    for problem in &mut problems {
+        if let Some((_, to)) = names.iter().find(|(from, _)| *from == problem.field) {
+            (*to).clone_into(&mut problem.field);
+        }
+    }
+    Problems(problems).into()
 }
 
 /// Decisions folded one on the other.
@@ -231,15 +337,7 @@ impl Kept {
             let step = Typed::<Mass>::parse_with(text, reading)?;
             Readability::try_new(&step).map(|_| step)
         });
-        let currency = check.required("currency", filled.some("currency"), |text| {
-            Currency::from_code(&text.to_uppercase()).ok_or_else(|| {
-                Unclear::new(
-                    text,
-                    "it is not an ISO 4217 currency",
-                    "write a code such as USD, GBP or EUR",
-                )
-            })
-        });
+        let currency = check.required("currency", filled.some("currency"), currency);
         let (Some(readability), Some(currency)) = (step, currency) else {
             return Err(check.into_problems().into());
         };
@@ -271,9 +369,10 @@ impl Kept {
     fn supply(
         &mut self,
         kind: SupplyKind,
-        name: &str,
+        (field, name): (&str, &str),
         max_load: Option<(&str, &str)>,
     ) -> Result<SupplyId, Refusal> {
+        let names = [("name", field)];
         let reading = self.workshop.reading();
         let max_load = max_load
             .map(|(field, text)| {
@@ -285,48 +384,60 @@ impl Kept {
             let (id, name) = (known.id, known.name.clone());
             if max_load.is_some() && max_load != known.max_load {
                 let flash_point = known.flash_point.clone();
-                let facts = decide::amend_supply(&self.workshop, id, &name, max_load, flash_point)?;
+                let facts = decide::amend_supply(&self.workshop, id, &name, max_load, flash_point)
+                    .map_err(|refusal| renamed(refusal, &names))?;
                 self.fold(facts);
             }
             return Ok(id);
         }
         let id = self.workshop.next_supply();
-        let facts = decide::define_supply(&self.workshop, kind, name, max_load, None)?;
+        let facts = decide::define_supply(&self.workshop, kind, name, max_load, None)
+            .map_err(|refusal| renamed(refusal, &names))?;
         self.fold(facts);
         Ok(id)
     }
 
     fn recipe(&mut self, filled: &Filled) -> Result<Recipe, Refusal> {
         let reading = self.workshop.reading();
-        let mut blend = Vec::new();
-        let first = filled.some("wax").unwrap_or("wax").to_owned();
-        let carries = |field: &'static str| filled.some(field).map(|text| (field, text));
-        let supply = self.supply(SupplyKind::Wax, &first, carries("max_load"))?;
-        let parts = |field: &str, default: &str| {
-            measure::parse_decimal(
-                filled.some(field).unwrap_or(default).trim_end_matches('%'),
-                reading,
-            )
-            .map_err(|unclear| Refusal::from(Problem::at(field, unclear)))
-        };
-        blend.push(Part {
-            supply,
-            parts: parts("parts", "100")?,
+        let mut wrong = Wrong::default();
+        let mut check = Checker::default();
+        let load = check.required("load", Some(filled.get("load")), |text| {
+            formula::FragranceLoad::parse(text, reading)
         });
+        let cure = check.optional("cure_days", filled.some("cure_days"), cure_days);
+        let mut parts = |field: &str, default: &str| {
+            let text = filled.some(field).unwrap_or(default);
+            check.required(field, Some(text), |text| {
+                measure::parse_decimal(text.trim_end_matches('%'), reading)
+            })
+        };
+        let mut waxes = vec![(
+            ("wax", filled.some("wax").unwrap_or("wax")),
+            "max_load",
+            parts("parts", "100"),
+        )];
         if let Some(second) = filled.some("wax2") {
-            let supply = self.supply(SupplyKind::Wax, second, carries("max_load2"))?;
-            blend.push(Part {
-                supply,
-                parts: parts("parts2", "0")?,
-            });
+            waxes.push((("wax2", second), "max_load2", parts("parts2", "0")));
         }
-        let load = formula::FragranceLoad::parse(filled.get("load"), reading)
-            .map_err(|unclear| Refusal::from(Problem::at("load", unclear)))?;
-        let oil_name = filled.some("oil").unwrap_or("fragrance oil").to_owned();
-        let oil = if load.ratio().decimal().is_zero() {
+        wrong.gather(check.finish().map_err(Refusal::from))?;
+        let mut blend = Vec::new();
+        for (name, carries, parts) in waxes {
+            let carries = filled.some(carries).map(|text| (carries, text));
+            let supply = wrong.gather(self.supply(SupplyKind::Wax, name, carries))?;
+            blend.extend(
+                supply
+                    .zip(parts)
+                    .map(|(supply, parts)| Part { supply, parts }),
+            );
+        }
+        let oil = if load.is_some_and(|load| load.ratio().decimal().is_zero()) {
             None
         } else {
-            Some(self.supply(SupplyKind::FragranceOil, &oil_name, None)?)
+            let name = ("oil", filled.some("oil").unwrap_or("fragrance oil"));
+            wrong.gather(self.supply(SupplyKind::FragranceOil, name, None))?
+        };
+        let (Some(load), true) = (load, wrong.0.is_empty()) else {
+            return Err(Problems(wrong.0).into());
         };
         Ok(Recipe {
             blend,
@@ -335,7 +446,7 @@ impl Kept {
             dye: None,
             add_at: None,
             pour_at: None,
-            cure_days: 0,
+            cure_days: cure.unwrap_or(0),
             set_density: None,
         })
     }
@@ -347,10 +458,22 @@ impl Kept {
                 .some("name")
                 .is_none_or(|name| formula.name.to_lowercase() == name.to_lowercase())
         };
+        // Without days of its own to cure, it cures as long as the same recipe does.
+        let is_the_same = |known: &Recipe| {
+            let cure_days = match filled.some("cure_days") {
+                Some(_) => recipe.cure_days,
+                None => known.cure_days,
+            };
+            *known
+                == Recipe {
+                    cure_days,
+                    ..recipe.clone()
+                }
+        };
         let known = self
             .workshop
             .formulas()
-            .find(|formula| formula.current() == recipe && is_called_so(formula));
+            .find(|formula| is_called_so(formula) && is_the_same(formula.current()));
         if let Some(known) = known {
             return Ok(known.id);
         }
@@ -399,7 +522,10 @@ impl Kept {
             return Err(check.into_problems().into());
         };
         let id = self.workshop.next_mould();
-        let facts = decide::define_mould(&self.workshop, name, format, cavities, None, nominal)?;
+        let facts = decide::define_mould(&self.workshop, name, format, cavities, None, nominal)
+            .map_err(|refusal| {
+                renamed(refusal, &[("name", "mould"), ("nominal", "unit_weight")])
+            })?;
         self.fold(facts);
         Ok(Some(id))
     }

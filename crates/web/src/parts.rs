@@ -217,6 +217,27 @@ pub(crate) fn problems(problems: &Problems) -> Markup {
     }
 }
 
+/// What is still open before figures can be worked out, each line leading to
+/// its box. Nothing was asked to be kept, so nothing is refused.
+pub(crate) fn still_open(problems: &Problems) -> Markup {
+    html! {
+        @if !problems.is_empty() {
+            div.open-questions role="status" {
+                p { "The figures follow as soon as this can be read:" }
+                (problem_list(problems))
+            }
+        }
+    }
+}
+
+/// The heading of a column of weights in the other system of units.
+pub(crate) const fn in_words(system: measure::System) -> &'static str {
+    match system {
+        measure::System::Metric => "In grams",
+        measure::System::Us | measure::System::Imperial => "In ounces",
+    }
+}
+
 /// The problems alone, each line leading to its box.
 pub(crate) fn problem_list(problems: &Problems) -> Markup {
     html! {

@@ -1,7 +1,7 @@
 //! Bench: formulas, what goes into them, and what another load would weigh.
 
 use app::App;
-use app::forms::{self, Filled, as_typed};
+use app::forms::{self, Filled, as_typed, example, temperature_hint};
 use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
@@ -123,12 +123,12 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
                 div data-part="answer" {
                     @if let Some(planned) = plan {
                         (weigh_out(workshop, planned, ""))
-                    } @else { (parts::problems(&problems)) }
+                    } @else { (parts::still_open(&problems)) }
                 }
                 form.sheet method="get" action={ "/bench/formula/" (id) } data-live={ "/bench/formula/" (id) } {
                     div.fields {
-                        (Field::text("total", "For this much in the pot", asked.get("total")).hint("wax, dye and oil together").draw(&problems))
-                        (Field::text("load", "At a load of", asked.get("load")).hint("say of what: 8 % of wax, or 7.4 % of total").draw(&problems))
+                        (Field::text("total", "For this much in the pot", asked.get("total")).hint(&format!("wax, dye and oil together; a bare number is {}", workshop.system().mass_unit().symbol())).draw(&problems))
+                        (Field::text("load", "At a load of", asked.get("load")).hint(&example(workshop, "say of what: 8 % of wax, or 7.4 % of total")).draw(&problems))
                     }
                     p.next {
                         button type="submit" { "Work it out" }
@@ -174,7 +174,7 @@ pub(crate) fn weigh_out(workshop: &Workshop, planned: &workshop::Planned, doubt:
 pub(crate) fn portions_table(plan: &formula::Plan, system: measure::System) -> Markup {
     html! {
         table {
-            thead { tr { th { "Weigh" } th.n { "This much" } th.n { "Pot then reads" } th.n.no-phone { "Also" } } }
+            thead { tr { th { "Weigh" } th.n { "This much" } th.n { "Pot then reads" } th.n.no-phone { (parts::in_words(system.other())) } } }
             tbody {
                 @for portion in &plan.portions {
                     tr {
@@ -397,10 +397,7 @@ fn recipe_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Mar
     let lines = filled
         .lines("blend")
         .clamp(3, BLEND_LINES.max(filled.lines("blend")));
-    let temperature = match workshop.system() {
-        measure::System::Metric => "such as 75 C",
-        measure::System::Us | measure::System::Imperial => "such as 167 F",
-    };
+    let temperature = temperature_hint(workshop, 75);
     html! {
         fieldset {
             legend { "The blend, in parts" }
@@ -418,18 +415,18 @@ fn recipe_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Mar
             legend { "Fragrance and colour" }
             div.fields {
                 (parts::select("oil", "Fragrance oil", filled.get("oil"), &of(&[SupplyKind::FragranceOil], "none"), "", problems))
-                (Field::text("load", "Load", if filled.has("load") { filled.get("load") } else { "8 % of wax" }).hint("say of what: 8 % of wax, 7.4 % of total, 1 oz per lb").draw(problems))
+                (Field::text("load", "Load", if filled.has("load") { filled.get("load") } else { "8 % of wax" }).hint(&example(workshop, "say of what: 8 % of wax, 7.4 % of total, 1 oz per lb")).draw(problems))
                 (parts::select("dye", "Dye", filled.get("dye"), &of(&[SupplyKind::Dye], "none"), "", problems))
-                (Field::text("dye_dose", "How much dye", filled.get("dye_dose")).hint("0.1 %, or 3 drops a pound").draw(problems))
+                (Field::text("dye_dose", "How much dye", filled.get("dye_dose")).hint(&example(workshop, "a share of the wax such as 0.1 %, or 3 drops a pound")).draw(problems))
             }
         }
         fieldset {
             legend { "Handling" }
             div.fields {
-                (Field::text("add_at", "Oil goes in at", filled.get("add_at")).hint(temperature).draw(problems))
-                (Field::text("pour_at", "Pour at", filled.get("pour_at")).hint(temperature).draw(problems))
+                (Field::text("add_at", "Oil goes in at", filled.get("add_at")).hint(&temperature).draw(problems))
+                (Field::text("pour_at", "Pour at", filled.get("pour_at")).hint(&temperature).draw(problems))
                 (Field::text("cure_days", "Days to cure", filled.get("cure_days")).keys("numeric").draw(problems))
-                (Field::text("set_density", "Density when set", filled.get("set_density")).keys("decimal").hint("g/ml, if you know it; 0.90 is common").draw(problems))
+                (Field::text("set_density", "Density when set", filled.get("set_density")).keys("decimal").hint(&example(workshop, "g/ml, if you know it; 0.90 is common")).draw(problems))
             }
         }
     }

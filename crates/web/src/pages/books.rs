@@ -369,7 +369,7 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
                     (Field::text("wax", "Wax melted", filled.get("wax")).hint(if ounces { "such as 16 oz" } else { "such as 500 g" }).draw(problems))
                     (Field::text("wage", "Your hour is worth", filled.get("wage")).keys("decimal").hint("empty to leave your time out").draw(problems))
                     @if workshop.currency().is_none() {
-                        (Field::text("currency", "Currency", filled.get("currency")).hint("the ISO 4217 code: USD, GBP, EUR ...").draw(problems))
+                        (Field::text("currency", "Currency", filled.get("currency")).hint("three letters, such as GBP").draw(problems))
                     }
                 }
             }

@@ -413,8 +413,8 @@ fn ready_to_pour(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &P
             form method="post" action={ "/pour/" (pour.id) "/poured" } data-keep={ "poured-" (pour.id) } {
                 (once::field())
                 div.fields {
-                    (Field::text("wax_at", "Wax, as it is poured", filled.get("wax_at")).hint("read it off the thermometer; may stay empty").draw(problems))
-                    (Field::text("room_at", "The room", filled.get("room_at")).hint("a cold room frosts").draw(problems))
+                    (Field::text("wax_at", "Wax, as it is poured", filled.get("wax_at")).hint(&format!("{}; may stay empty", forms::temperature_hint(workshop, 68))).draw(problems))
+                    (Field::text("room_at", "The room", filled.get("room_at")).hint(&forms::temperature_hint(workshop, 20)).draw(problems))
                 }
                 p.next { button.do type="submit" { "It is in the mould" } }
             }
@@ -452,7 +452,7 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
             form.sheet method="post" action={ "/pour/" (pour.id) "/units" } data-keep={ "units-" (pour.id) } {
                 (once::field())
                 div.fields.wide {
-                    (Field::text("weights", "Weights", filled.get("weights")).hint(&format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise")).draw(problems))
+                    (Field::text("weights", "Weights", filled.get("weights")).hint(&forms::example(workshop, &format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise"))).draw(problems))
                 }
                 p.next { button type="submit" { "Add weights" } }
             }

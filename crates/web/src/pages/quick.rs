@@ -1,7 +1,7 @@
 //! The quick pour: an answer before anything is set up.
 
 use app::App;
-use app::forms::{FORMATS, Filled};
+use app::forms::{FORMATS, Filled, example};
 use app::quick;
 use axum::Router;
 use axum::extract::{Form, Query, State};
@@ -54,10 +54,7 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
         title: "How much do I weigh out?".to_owned(),
         place: Place::Today,
         back: Some(("/".to_owned(), "Today".to_owned())),
-        body: html! {
-            (parts::problems(problems))
-            (panel_with(workshop, filled, problems))
-        },
+        body: panel_with(workshop, filled, problems),
     })?)
 }
 
@@ -69,61 +66,66 @@ pub(crate) fn panel(workshop: &Workshop, filled: &Filled) -> Markup {
 fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
     let filled = quick::first_fill(workshop, filled.clone());
     let worked = quick::weigh_out(workshop, &filled);
+    // What was to be kept and was refused names every problem already.
     let problems = match &worked {
-        Ok(_) => kept.clone(),
-        Err(problems) => Problems(problems.0.iter().chain(&kept.0).cloned().collect()),
+        Err(open) if kept.is_empty() => open,
+        _ => kept,
     };
+    let own = |sentence: &str| example(workshop, sentence);
     let more = ["wax2", "parts", "parts2", "max_load", "max_load2"];
     let more_open = more
         .iter()
         .any(|name| filled.some(name).is_some() || problems.of(name).is_some());
     html! {
         (parts::question("How much do I weigh out?"))
+        (parts::problems(kept))
         @if workshop.settings().is_none() {
             p.soft { "A first answer, for wax and a load that are only examples. Write yours below and it follows; nothing has to be set up first." }
         }
         div data-part="answer" {
             @match &worked {
-                Ok(output) => (weighed(output)),
-                Err(problems) => (parts::problems(problems)),
+                Ok(output) => (weighed(output, &quick::understood(workshop, &filled, output))),
+                Err(open) if kept.is_empty() => (parts::still_open(open)),
+                Err(_) => {}
             }
         }
         form.sheet method="get" action="/quick" data-live="/quick" {
             (once::field())
             div.fields {
-                (Field::text("wax", "Wax", filled.get("wax")).draw(&problems))
-                (Field::text("oil", "Fragrance oil", filled.get("oil")).draw(&problems))
-                (Field::text("load", "Fragrance load", filled.get("load")).hint("always of what: 8 % of wax, 7.4 % of total, 1 oz per lb").draw(&problems))
+                (Field::text("wax", "Wax", filled.get("wax")).draw(problems))
+                (Field::text("oil", "Fragrance oil", filled.get("oil")).draw(problems))
+                (Field::text("load", "Fragrance load", filled.get("load")).hint(&own("always of what: 8 % of wax, 7.4 % of total, 1 oz per lb; a bare number would leave that open")).draw(problems))
                 (parts::select("by", "I know", filled.get("by"), &[
                     ("wax".to_owned(), "how much wax I have".to_owned()),
                     ("total".to_owned(), "how much it should be in all".to_owned()),
                     ("units".to_owned(), "how many units I want".to_owned()),
-                ], "", &problems))
-                (Field::text("amount", "How much, or how many", filled.get("amount")).hint("16.7 oz, 1 lb 2.5 oz, 500 g – or 24 units").draw(&problems))
-                (Field::text("unit_weight", "One unit weighs", filled.get("unit_weight")).hint("for a number of units, such as 75.6 g").draw(&problems))
-                (Field::text("loss", "Lost on the way", filled.get("loss")).hint("a weight, or a share such as 1.5 %").draw(&problems))
-                (Field::text("readability", "The scale reads to", filled.get("readability")).draw(&problems))
+                ], "", problems))
+                (Field::text("amount", "How much, or how many", filled.get("amount")).hint(&own("a weight with its unit: 16.7 oz, 1 lb 2.5 oz, 500 g; a bare number only counts units, such as 24")).draw(problems))
+                (Field::text("unit_weight", "One unit weighs", filled.get("unit_weight")).hint(&own("for a number of units, such as 75.6 g")).draw(problems))
+                (Field::text("loss", "Lost on the way", filled.get("loss")).hint(&own("a weight such as 10 g, or a share such as 1.5 %")).draw(problems))
+                (Field::text("readability", "The scale reads to", filled.get("readability")).hint(&own("its smallest step, such as 0.1 oz or 1 g")).draw(problems))
             }
             details open[more_open] {
                 summary { "A second wax, and what the sheets allow" }
                 div.fields {
-                    (Field::text("parts", "Parts of the first wax", filled.get("parts")).keys("decimal").hint("such as 90").draw(&problems))
-                    (Field::text("max_load", "It carries at most", filled.get("max_load")).hint("from its sheet: 10 % of wax").draw(&problems))
-                    (Field::text("wax2", "Second wax", filled.get("wax2")).draw(&problems))
-                    (Field::text("parts2", "Parts of the second wax", filled.get("parts2")).keys("decimal").hint("such as 10").draw(&problems))
-                    (Field::text("max_load2", "It carries at most", filled.get("max_load2")).draw(&problems))
+                    (Field::text("parts", "Parts of the first wax", filled.get("parts")).keys("decimal").hint("such as 90").draw(problems))
+                    (Field::text("max_load", "It carries at most", filled.get("max_load")).hint("from its sheet: 10 % of wax").draw(problems))
+                    (Field::text("wax2", "Second wax", filled.get("wax2")).draw(problems))
+                    (Field::text("parts2", "Parts of the second wax", filled.get("parts2")).keys("decimal").hint("such as 10").draw(problems))
+                    (Field::text("max_load2", "It carries at most", filled.get("max_load2")).draw(problems))
                 }
             }
             p.next { button type="submit" { "Work it out" } }
             h2 { "Keep it, and weigh it out step by step" }
             div.fields {
-                (Field::text("name", "Call it", filled.get("name")).hint("the scent; the oil's name if left empty").draw(&problems))
-                (Field::text("mould", "Mould or vessel", filled.get("mould")).hint("such as 12-bar mould; may stay empty").draw(&problems))
-                (Field::text("cavities", "Cavities", filled.get("cavities")).keys("numeric").draw(&problems))
-                (parts::select("format", "What comes out", filled.get("format"), &formats(), "", &problems))
+                (Field::text("name", "Call it", filled.get("name")).hint("the scent; the oil's name if left empty").draw(problems))
+                (Field::text("mould", "Mould or vessel", filled.get("mould")).hint("such as 12-bar mould; may stay empty").draw(problems))
+                (Field::text("cavities", "Cavities", filled.get("cavities")).keys("numeric").draw(problems))
+                (parts::select("format", "What comes out", filled.get("format"), &formats(), "", problems))
+                (Field::text("cure_days", "Days to cure", filled.get("cure_days")).keys("numeric").hint("such as 10; the Rack then says when it is ready; may stay empty").draw(problems))
                 @if workshop.settings().is_none() {
-                    (Field::text("workshop", "Your workshop's name", filled.get("workshop")).draw(&problems))
-                    (Field::text("currency", "Your currency", filled.get("currency")).hint("USD, GBP, EUR ... for what it costs").draw(&problems))
+                    (Field::text("workshop", "Your workshop's name", filled.get("workshop")).draw(problems))
+                    (Field::text("currency", "Your currency", filled.get("currency")).hint("three letters, such as GBP; for what it costs").draw(problems))
                 }
             }
             p.next { button.do type="submit" formaction="/quick/keep" formmethod="post" { "Keep it and start weighing" } }
@@ -139,8 +141,9 @@ pub(crate) fn formats() -> Vec<(String, String)> {
         .collect()
 }
 
-fn weighed(output: &Output) -> Markup {
+fn weighed(output: &Output, understood: &str) -> Markup {
     let cautions = output.cautions;
+    let also = quick::also(output);
     html! {
         p.answer {
             @for (i, portion) in output.portions.iter().enumerate() {
@@ -148,6 +151,16 @@ fn weighed(output: &Output) -> Markup {
                 (fig(&portion.weight))
             }
         }
+        @if let Some(also) = &also {
+            p.also {
+                @for (i, weight) in also.portions.iter().enumerate() {
+                    @if i > 0 { " + " }
+                    (fig(weight))
+                }
+                " = " (fig(&also.total))
+            }
+        }
+        p.soft { "For " (understood) "." }
         p.doubt {
             @for (i, portion) in output.portions.iter().enumerate() { @if i > 0 { ", " } (portion.name) }
             ". " (fig(&output.total)) " in all, "
@@ -163,10 +176,12 @@ fn weighed(output: &Output) -> Markup {
         details.working.no-open id="portions" open {
             summary { "In this order, into one pot" }
             table {
-                thead { tr { th { "Weigh" } th.n { "This much" } th.n { "Pot then reads" } } }
+                thead { tr { th { "Weigh" } th.n { "This much" } th.n { "Pot then reads" } @if let Some(also) = &also { th.n.no-phone { (parts::in_words(also.system)) } } } }
                 tbody {
-                    @for portion in &output.portions {
-                        tr { td { (portion.name) } td.n { strong { (fig(&portion.weight)) } } td.n { (fig(&portion.running)) } }
+                    @for (i, portion) in output.portions.iter().enumerate() {
+                        tr { td { (portion.name) } td.n { strong { (fig(&portion.weight)) } } td.n { (fig(&portion.running)) }
+                            @if let Some(weight) = also.as_ref().and_then(|also| also.portions.get(i)) { td.n.soft.no-phone { (fig(weight)) } }
+                        }
                     }
                 }
             }

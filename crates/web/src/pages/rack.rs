@@ -327,7 +327,7 @@ fn weights_section(
                 (once::field())
                 div.fields.wide {
                     (Field::text("weights", "Add unit weights", filled.get("weights"))
-                        .hint(&format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise")).draw(problems))
+                        .hint(&forms::example(workshop, &format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise"))).draw(problems))
                 }
                 p.next { button type="submit" { "Add weights" } }
             }

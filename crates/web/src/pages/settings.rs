@@ -1,7 +1,7 @@
 //! Settings: how the workshop reads and shows its figures, and what its time costs.
 
 use app::App;
-use app::forms::{self, Filled, SYSTEMS, as_typed, word_of};
+use app::forms::{self, Filled, SYSTEMS, as_typed, example, word_of};
 use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::http::{HeaderMap, header};
@@ -134,6 +134,7 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
     Ok(app.look(|workshop| {
         let kept = filled.some("kept").is_some() && problems.is_empty();
         let filled = as_filled(workshop, filled);
+        let own = |sentence: &str| example(workshop, sentence);
         let choice = |value: &str, words: &str| (value.to_owned(), words.to_owned());
         let systems = [
             choice("us", "ounces and pounds (US)"),
@@ -160,16 +161,16 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
                         div.fields {
                             (Field::text("name", "Its name", filled.get("name")).hint("stands at the head of every page").draw(problems))
                             (parts::select("system", "It weighs in", filled.get("system"), &systems, "either can be typed anywhere; US or UK is about fluid ounces", problems))
-                            (Field::text("currency", "Its currency", filled.get("currency")).hint("the ISO 4217 code: USD, GBP, EUR ...").draw(problems))
+                            (Field::text("currency", "Its currency", filled.get("currency")).hint("three letters, such as GBP").draw(problems))
                             (parts::select("decimal_mark", "Between whole and tenths stands", filled.get("decimal_mark"), &marks, "", problems))
                         }
                     }
                     fieldset {
                         legend { "The bench" }
                         div.fields {
-                            (Field::text("readability", "The scale reads to", filled.get("readability")).hint("its smallest step, such as 0.1 oz or 1 g").draw(problems))
-                            (Field::text("expected_loss", "Lost in pot and pitcher", filled.get("expected_loss")).hint("a share such as 1.5 %, until your pours say better").draw(problems))
-                            (Field::text("melter", "The melter holds", filled.get("melter")).hint("such as 6 lb or 2.7 kg; a pour that is larger says so").draw(problems))
+                            (Field::text("readability", "The scale reads to", filled.get("readability")).hint(&own("its smallest step, such as 0.1 oz or 1 g")).draw(problems))
+                            (Field::text("expected_loss", "Lost in pot and pitcher", filled.get("expected_loss")).hint(&own("a share such as 1.5 %, until your pours say better")).draw(problems))
+                            (Field::text("melter", "The melter holds", filled.get("melter")).hint(&own("such as 6 lb or 2.7 kg; a pour that is larger says so")).draw(problems))
                         }
                     }
                     fieldset {

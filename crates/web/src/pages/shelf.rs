@@ -325,7 +325,7 @@ fn amend_form(workshop: &Workshop, supply: &Supply, typed: &Filled, problems: &P
         form.sheet method="post" action={ "/shelf/supply/" (supply.id) } {
             div.fields {
                 (Field::text("name", "Name", filled.get("name")).draw(problems))
-                (sheet_fields(supply.kind, &filled, problems))
+                (sheet_fields(workshop, supply.kind, &filled, problems))
             }
             p.next { button type="submit" { "Put it right" } }
         }
@@ -333,13 +333,18 @@ fn amend_form(workshop: &Workshop, supply: &Supply, typed: &Filled, problems: &P
 }
 
 /// The figures a supplier's sheet gives for this kind of supply.
-fn sheet_fields(kind: SupplyKind, filled: &Filled, problems: &Problems) -> Markup {
+fn sheet_fields(
+    workshop: &Workshop,
+    kind: SupplyKind,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
     html! {
         @if matches!(kind, SupplyKind::Wax | SupplyKind::Additive) {
             (Field::text("max_load", "It carries at most", filled.get("max_load")).hint("oil, with its base: 10 % of wax").draw(problems))
         }
         @if kind == SupplyKind::FragranceOil {
-            (Field::text("flash_point", "Flash point", filled.get("flash_point")).hint("from its safety data sheet: 93 C or 200 F").draw(problems))
+            (Field::text("flash_point", "Flash point", filled.get("flash_point")).hint(&format!("from its safety data sheet: {}", forms::temperature_hint(workshop, 93))).draw(problems))
         }
     }
 }
@@ -368,13 +373,12 @@ async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response 
     .await
 }
 
-#[expect(clippy::unnecessary_wraps, reason = "the shape every page has")]
-fn new_page(_: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
     let kinds: Vec<_> = KINDS
         .iter()
         .map(|(word, kind)| ((*word).to_owned(), kind.word().to_owned()))
         .collect();
-    Ok(Page {
+    Ok(app.look(|workshop| Page {
         title: "What is new on the shelf?".to_owned(),
         place: Place::Shelf,
         back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
@@ -388,12 +392,12 @@ fn new_page(_: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault
                     (parts::select("kind", "It is", filled.get("kind"), &kinds, "", problems))
                     (Field::text("name", "You call it", filled.get("name")).hint("such as soy container wax, or Harbour Fig oil").draw(problems))
                     (Field::text("max_load", "A wax carries at most", filled.get("max_load")).hint("oil, with its base: 10 % of wax").draw(problems))
-                    (Field::text("flash_point", "An oil's flash point", filled.get("flash_point")).hint("from its safety data sheet: 93 C or 200 F").draw(problems))
+                    (Field::text("flash_point", "An oil's flash point", filled.get("flash_point")).hint(&format!("from its safety data sheet: {}", forms::temperature_hint(workshop, 93))).draw(problems))
                 }
                 p.next { button.do type="submit" { "Put it on the shelf" } }
             }
         },
-    })
+    })?)
 }
 
 async fn delivery_form(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {

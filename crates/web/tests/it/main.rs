@@ -10,6 +10,7 @@ mod bench;
 mod books;
 mod comma;
 mod doors;
+mod first_visit;
 mod hostile;
 mod made;
 mod moulds;

@@ -78,7 +78,8 @@ async fn keeping_is_all_or_nothing() {
         ("max_load", "plenty"),
         ("amount", "9200000000 kg"),
     ] {
-        let wrong = typed(&[("mould", "12-bar mould"), (name, text)]);
+        let mould = [("mould", "12-bar mould"), ("cavities", "12")];
+        let wrong = typed(&[mould[0], mould[1], (name, text)]);
         let page = site.post("/quick/keep", &wrong).await;
         page.is(StatusCode::UNPROCESSABLE_ENTITY);
         assert_eq!(page.wrong_boxes(), [name], "{name} {text}");
