@@ -100,6 +100,12 @@ pub fn all() -> Vec<Calculation> {
             r#"{"wax":"16 oz","formats":[{"name":"clamshell","units":7,"price":{"low":"5 USD","typical":"6 USD","high":"8 USD"},"unit_cost":"1.40 USD","minutes":"30 min"},{"name":"bar","units":11,"price":{"low":"4 USD","typical":"5 USD","high":"6 USD"},"unit_cost":"1.10 USD","minutes":"40 min"}]}"#,
             price::compare_formats,
         ),
+        Calculation::new(
+            "ufi",
+            "What is the unique formula identifier, or what does this one say?",
+            r#"{"vat":"DE112358132","formulation":134217728}"#,
+            hazard::ufi::calculate,
+        ),
     ]
 }
 

@@ -14,9 +14,11 @@ pub mod class;
 pub mod ingredient;
 pub mod regime;
 pub mod share;
+pub mod ufi;
 
 pub use cas::Cas;
 pub use class::{Class, Hazard, Route};
 pub use ingredient::{AcuteEstimate, Band, EstimateKind, Ingredient};
 pub use regime::{Jurisdiction, Rules};
 pub use share::Share;
+pub use ufi::Ufi;

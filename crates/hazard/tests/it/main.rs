@@ -1,0 +1,3 @@
+//! What the hazard crate promises, one module a feature.
+
+mod ufi;
