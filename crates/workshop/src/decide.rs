@@ -19,6 +19,12 @@ use crate::facts::{
 };
 use crate::state::{Pour, Stage, Workshop};
 
+pub use labels::settle_labels;
+pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
+
+mod labels;
+mod sheets;
+
 /// What a decision returns.
 pub type Decision = Result<Vec<Fact>, Refusal>;
 

@@ -14,6 +14,13 @@ use measure::{
 };
 use serde::{Deserialize, Serialize};
 
+pub use label::{
+    Estimate, Identifier, LabelElements, LabelGround, LabelSettings, LabelText, Language,
+    LineBasis, Market, Rest, SheetLine, SpecificLimit, Supplemental, Way,
+};
+
+mod label;
+
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident;)*) => { $(
         $(#[$doc])*
@@ -657,6 +664,58 @@ facts! {
         pour: PourId,
         /// Why.
         reason: String,
+    }
+    /// A supplier's safety data sheet was filed with what it says is in a
+    /// supply; it stands in for any sheet of that supply filed before.
+    SheetFiled 1 {
+        /// Which supply.
+        supply: SupplyId,
+        /// Who wrote the sheet.
+        supplier: String,
+        /// The date on it.
+        dated: Option<Date>,
+        /// The version on it; may be empty.
+        version: String,
+        /// What its section 3 lists; empty where it lists nothing hazardous.
+        lines: Vec<SheetLine>,
+        /// What the lines leave open.
+        rest: Rest,
+    }
+    /// A line of a sheet was compared with the supplier's own sheet and agrees.
+    SheetLineConfirmed 1 {
+        /// Which supply.
+        supply: SupplyId,
+        /// Which of its sheets, from 1, in the order they were filed.
+        sheet: u32,
+        /// Which line, from 0.
+        line: u32,
+    }
+    /// A certificate that limits an oil's share in a kind of article was filed.
+    CertificateFiled 1 {
+        /// Which oil.
+        supply: SupplyId,
+        /// The category of article on it.
+        category: String,
+        /// The most of the oil in the finished article, as a share of total.
+        maximum: Ratio,
+        /// The date on it.
+        dated: Option<Date>,
+    }
+    /// Where labels are read, in which languages, and who stands on them was set.
+    LabelSettled 1 {
+        /// All of it, as it stands from now on.
+        settings: LabelSettings,
+    }
+    /// The warning label of a good was looked over and marked ready to print.
+    LabelMarkedReady 1 {
+        /// Which good.
+        product: ProductId,
+        /// What it rested on.
+        ground: LabelGround,
+        /// What it said.
+        elements: LabelElements,
+        /// Its unique formula identifier, where one is due.
+        identifier: Option<Identifier>,
     }
 }
 

@@ -43,8 +43,8 @@ pub use shelf::{
     worth_on_hand,
 };
 pub use state::{
-    Formula, Hourly, Known, Lot, LotVerdict, Mould, Pour, Prices, Product, Receipt, Stage, Stock,
-    Supply, Workshop,
+    Certificate, Formula, Hourly, Known, Label, Lot, LotVerdict, Mould, Pour, Prices, Product,
+    Receipt, Sheet, Stage, Stock, Supply, Workshop,
 };
 pub use today::{Errand, errands};
 pub use worth::{

