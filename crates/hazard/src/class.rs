@@ -368,6 +368,30 @@ impl Suffix {
             .unwrap_or_default()
     }
 
+    /// How sure harm to fertility and to the unborn child is: 2 shown, 1
+    /// suspected, 0 not said.
+    const fn effects(self) -> (u8, u8) {
+        match self {
+            Self::None | Self::I => (0, 0),
+            Self::F => (2, 0),
+            Self::D => (0, 2),
+            Self::FD => (2, 2),
+            Self::Fd => (2, 1),
+            Self::Df => (1, 2),
+            Self::LowF => (1, 0),
+            Self::LowD => (0, 1),
+            Self::LowFd => (1, 1),
+        }
+    }
+
+    fn with_effects(effects: (u8, u8)) -> Self {
+        Self::ALL
+            .iter()
+            .map(|(suffix, _)| *suffix)
+            .find(|suffix| suffix.effects() == effects)
+            .unwrap_or_default()
+    }
+
     fn of(class: Class, letters: &str) -> Option<Self> {
         let fits = match class {
             Class::Carc1A | Class::Carc1B => matches!(letters, "" | "i"),
@@ -395,6 +419,33 @@ impl From<Class> for Hazard {
 }
 
 impl Hazard {
+    /// This hazard where a second substance brings `other`, of the same class
+    /// or of the milder category of it: H360D and H360F make H360FD, H360D and
+    /// H361f make H360Df. Where one of them does not say which effect, neither
+    /// does the result; nor does H350 with H350i.
+    ///
+    /// # Source
+    ///
+    /// CLP Annex VI, 1.1.2.1.2: what the letters mean (from memory).
+    #[must_use]
+    pub fn together_with(self, other: Self) -> Self {
+        if self.suffix == other.suffix {
+            return self;
+        }
+        let suffix = match self.class {
+            Class::Repr1A | Class::Repr1B | Class::Repr2 => {
+                let (own, others) = (self.suffix.effects(), other.suffix.effects());
+                if own == (0, 0) || (others == (0, 0) && other.class == self.class) {
+                    Suffix::None
+                } else {
+                    Suffix::with_effects((own.0.max(others.0), own.1.max(others.1)))
+                }
+            }
+            _ => Suffix::None,
+        };
+        Self { suffix, ..self }
+    }
+
     /// Its hazard statement: `H317`, `H361d`; none where the class has none.
     pub fn h_code(self) -> Option<String> {
         let code = self.class.h_codes().first()?;

@@ -11,14 +11,20 @@
 
 pub mod cas;
 pub mod class;
+pub mod classify;
 pub mod ingredient;
+pub mod mixture;
 pub mod regime;
+pub mod rule;
 pub mod share;
 pub mod ufi;
 
 pub use cas::Cas;
 pub use class::{Class, Hazard, Route};
+pub use classify::{Classification, Found, Near, classify};
 pub use ingredient::{AcuteEstimate, Band, EstimateKind, Ingredient};
+pub use mixture::{Concentration, Form, Mixture, Part, Substance, Unlisted};
 pub use regime::{Jurisdiction, Rules};
+pub use rule::Test;
 pub use share::Share;
 pub use ufi::Ufi;
