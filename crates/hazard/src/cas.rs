@@ -64,6 +64,12 @@ impl Cas {
         }
     }
 
+    /// The number with these digits, the check digit last, if that is right.
+    pub(crate) fn of_digits(digits: u64) -> Option<Self> {
+        let cas = Self(digits);
+        (digits % 10 == cas.check_digit()).then_some(cas)
+    }
+
     /// The digits as one number, the check digit last.
     pub const fn digits(self) -> u64 {
         self.0

@@ -1,5 +1,7 @@
 //! One line of a composition.
 
+use std::fmt;
+
 use rust_decimal::Decimal;
 
 use crate::cas::Cas;
@@ -54,6 +56,18 @@ pub enum EstimateKind {
     Vapour,
     /// Breathed in as dust or mist, mg/l over four hours.
     Mist,
+}
+
+impl fmt::Display for EstimateKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Oral => "swallowed, mg/kg",
+            Self::Dermal => "skin, mg/kg",
+            Self::Gas => "gas, ppm",
+            Self::Vapour => "vapour, mg/l",
+            Self::Mist => "dust or mist, mg/l",
+        })
+    }
 }
 
 /// A specific concentration limit: at these shares of the finished mixture the

@@ -6,7 +6,7 @@ use std::time::Instant;
 use anyhow::Context as _;
 
 use crate::tree::Tree;
-use crate::{direction, links, manifest, words};
+use crate::{direction, links, manifest, tables, words};
 
 /// One check: what it is called, how to put a failure right, and the check.
 struct Check {
@@ -37,6 +37,11 @@ const CHECKS: &[Check] = &[
         name: "direction",
         fix: "move the code to the crate that may know it; the map is in crates/xtask/src/direction.rs",
         run: direction::check,
+    },
+    Check {
+        name: "tables",
+        fix: "run `cargo xtask tables` and commit what it writes",
+        run: tables::check,
     },
     Check {
         name: "format",
@@ -77,11 +82,7 @@ pub(crate) fn is_known(name: &str) -> bool {
 ///
 /// A failure does not end the run: one run tells everything.
 pub(crate) fn run(only: &[String]) -> anyhow::Result<bool> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .ancestors()
-        .nth(2)
-        .context("the workspace is two folders above the manifest of xtask")?;
-    let tree = Tree::read(root)?;
+    let tree = tree()?;
     let mut failed = Vec::new();
     for check in CHECKS {
         if !only.is_empty() && !only.iter().any(|name| name == check.name) {
@@ -112,6 +113,15 @@ pub(crate) fn run(only: &[String]) -> anyhow::Result<bool> {
         println!("not held: {}", failed.join(", "));
     }
     Ok(failed.is_empty())
+}
+
+/// Lists the files of this workspace.
+pub(crate) fn tree() -> anyhow::Result<Tree> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .ancestors()
+        .nth(2)
+        .context("the workspace is two folders above the manifest of xtask")?;
+    Tree::read(root)
 }
 
 /// Runs cargo with its output shown as it comes.

@@ -2,24 +2,35 @@
 //!
 //! `cargo xtask check` runs every check, cheapest first, and says of each
 //! failure how to put it right. `cargo xtask check --only NAME` runs one.
+//! `cargo xtask tables` writes the compiled tables of `hazard` anew.
 //!
-//! This crate refuses to know the trade: it reads manifests, papers and the
-//! tree, never a fact or a figure. Start with [`check`]; the map of the crates
-//! is in [`direction`].
+//! This crate refuses to know the trade: it reads manifests, papers, lists and
+//! the tree, and judges no fact or figure in them. Start with [`check`]; the
+//! map of the crates is in [`direction`].
 
 mod check;
 mod direction;
 mod links;
 mod manifest;
+mod tables;
 mod tree;
 mod words;
 
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: cargo xtask check [--only NAME]...";
+const USAGE: &str = "usage: cargo xtask check [--only NAME]... | cargo xtask tables";
 
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
+    if args == ["tables"] {
+        return match check::tree().and_then(|tree| tables::write(&tree)) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => {
+                eprintln!("{error:#}");
+                ExitCode::FAILURE
+            }
+        };
+    }
     let names = match check_names(&args) {
         Ok(names) => names,
         Err(complaint) => {

@@ -66,6 +66,16 @@ impl Tree {
             .with_context(|| format!("could not read {path}"))
     }
 
+    /// Writes one file, with its folder.
+    pub(crate) fn write(&self, path: &str, text: &str) -> anyhow::Result<()> {
+        let path = self.root.join(path);
+        if let Some(folder) = path.parent() {
+            std::fs::create_dir_all(folder)
+                .with_context(|| format!("could not make {}", folder.display()))?;
+        }
+        std::fs::write(&path, text).with_context(|| format!("could not write {}", path.display()))
+    }
+
     /// Returns a call of the cargo that runs this, in the workspace.
     pub(crate) fn cargo(&self) -> Command {
         let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
