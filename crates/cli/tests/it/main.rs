@@ -6,6 +6,7 @@
 )]
 
 mod journal;
+mod readme;
 mod run;
 mod serve;
 #[path = "../server/mod.rs"]
