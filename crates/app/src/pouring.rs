@@ -617,7 +617,17 @@ pub fn sheet(workshop: &Workshop, pour: &Pour) -> Sheet {
             }
         })
         .collect();
-    let plan = workshop::plan_of(workshop, pour);
+    // What went in by mistake and was kept is no plan: the remarks are those of
+    // what was meant.
+    let mut meant = pour.clone();
+    if pour.slips.last() == Some(&AfterSlip::KeepGoing) {
+        meant.targets = pour
+            .portions
+            .iter()
+            .map(|portion| portion.weight.clone())
+            .collect();
+    }
+    let plan = workshop::plan_of(workshop, &meant);
     let text = |value: Option<String>| value.unwrap_or_default();
     let cure = recipe.map_or(0, |recipe| recipe.cure_days);
     Sheet {

@@ -137,6 +137,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
 
 fn asked(workshop: &Workshop, ask: &Ask, unclear: &Problems) -> Markup {
     let of_mould = ["product", "mould"].map(|field| ask.filled.some(field).is_some());
+    let has_goods = workshop.products().next().is_some();
     html! {
         @match &ask.planned {
             Ok(Some(planned)) => (bench::weigh_out(workshop, planned, &ask.rests_on)),
@@ -144,6 +145,8 @@ fn asked(workshop: &Workshop, ask: &Ask, unclear: &Problems) -> Markup {
                 p.doubt {
                     @if of_mould.contains(&true) {
                         "Nothing says yet what one unit takes. Write how much to melt; after the first pour the mould knows."
+                    } @else if has_goods {
+                        "Choose what it is for, or a mould and how many; or write how much to melt."
                     } @else {
                         "Choose a mould and how many, or write how much to melt."
                     }
@@ -160,7 +163,7 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
     let filled = &ask.filled;
     let option = |id: String, name: &str| (id, name.to_owned());
     let none = |words: &str| std::iter::once((String::new(), words.to_owned()));
-    let products: Vec<_> = none("no good of its own, a trial")
+    let products: Vec<_> = none("a trial")
         .chain(
             workshop
                 .products()
@@ -842,18 +845,18 @@ async fn sheet(State(site): State<Site>, At(id): At<PourId>) -> Response {
                         }
                         p { @if pour.wanted > 0 { strong { (parts::counted(pour.wanted, "unit")) } " hoped for · " } (sheet.load) }
                         div.scroll {
-                            table.boxes {
+                            table.boxes.stack {
                                 thead { tr { th { "Weigh, in this order" } th.n { "Plan" } th.n { "Target" } th.n { "Pot reads" } th.n { "Really weighed" } th.n { "Difference" } th { "In" } } }
                                 tbody {
                                     @for row in &sheet.rows {
                                         tr {
                                             td { (row.name) }
-                                            td.n { (fig(&row.plan)) }
-                                            td.n.big { (fig(&row.target)) }
-                                            td.n { (fig(&row.running)) }
-                                            td.box.n { (fig(&row.weighed)) }
-                                            td.box.n { (fig(&row.difference)) }
-                                            td.tick { @if row.weighed.is_empty() { "☐" } @else { "☑" } }
+                                            td.n data-label="Plan" { (fig(&row.plan)) }
+                                            td.n.big data-label="Target" { (fig(&row.target)) }
+                                            td.n data-label="Pot reads" { (fig(&row.running)) }
+                                            td.box.n data-label="Really weighed" { (fig(&row.weighed)) }
+                                            td.box.n data-label="Difference" { (fig(&row.difference)) }
+                                            td.tick data-label="In" { @if row.weighed.is_empty() { "☐" } @else { "☑" } }
                                         }
                                     }
                                 }

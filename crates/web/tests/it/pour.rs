@@ -375,7 +375,8 @@ async fn the_sheet_of_a_kept_slip_says_plan_target_weight_and_difference() {
         .await
         .says("Plan Target Pot reads Really weighed Difference In")
         .says("soy wax 16.7 oz 16.7 oz 17.7 oz 17.7 oz +1.0 oz ☑")
-        .says("Harbour Fig oil 2.0 oz 2.0 oz 19.7 oz ☐");
+        .says("Harbour Fig oil 2.0 oz 2.0 oz 19.7 oz ☐")
+        .says("12 % of wax is 2.0 oz of oil here");
 }
 
 #[tokio::test]
