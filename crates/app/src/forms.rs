@@ -1079,7 +1079,8 @@ pub fn demould(app: &App, who: &str, pour: PourId) -> Result<Done, ActError> {
 }
 
 /// Notes unit weights: `weights`, several apart by spaces, semicolons, commas with a space
-/// behind them, or lines; a bare figure is in the workshop's everyday unit.
+/// behind them, or lines; a bare figure is in the workshop's everyday unit. With
+/// `weights_reason` where some do not fit what went in.
 ///
 /// # Errors
 ///
@@ -1087,7 +1088,7 @@ pub fn demould(app: &App, who: &str, pour: PourId) -> Result<Done, ActError> {
 pub fn weigh_units(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let weights = unit_weights(workshop, filled.get("weights"))?;
-        decide::weigh_units(workshop, pour, weights)
+        decide::weigh_units_because(workshop, pour, weights, filled.get("weights_reason"))
     })
 }
 

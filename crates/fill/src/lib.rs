@@ -21,11 +21,13 @@ pub mod fill_advice;
 mod learn;
 pub mod mould;
 mod normal;
+mod odd;
 mod part_seen;
 mod pours;
 mod sampler;
 
 pub use learn::{Assumptions, DEFAULT_SEED, Learned, Need, Range, Spread, learn};
-pub use normal::{BeliefError, NormalBelief};
+pub use normal::{BeliefError, NormalBelief, WeightBelief};
+pub use odd::{Odd, Side};
 pub use part_seen::PartSeen;
 pub use pours::{Balance, Fault, Part, Pour, Trouble, Weighing};

@@ -182,6 +182,40 @@ impl NormalBelief {
     }
 }
 
+/// What is believed about unit weights when their logarithms are normal: a
+/// weight is never below nothing, and an interval is so many times either way.
+/// For units that differ by a few percent it is the normal one to the last
+/// digit shown.
+///
+/// # Source
+///
+/// Hahn and Meeker, Statistical Intervals (1991), section 4.12 (from memory):
+/// intervals are found on the scale on which the values are normal, and turned
+/// back.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeightBelief(NormalBelief);
+
+impl WeightBelief {
+    /// Returns what these weights say, with nothing assumed before.
+    ///
+    /// # Errors
+    ///
+    /// [`BeliefError::NotFinite`], also for a weight that is not above zero.
+    pub fn of(weights: &[f64]) -> Result<Self, BeliefError> {
+        let logs: Vec<f64> = weights.iter().map(|weight| libm::log(*weight)).collect();
+        NormalBelief::NOTHING.after(&logs).map(Self)
+    }
+
+    /// Returns the weight the next unit does not exceed with this chance.
+    ///
+    /// # Errors
+    ///
+    /// [`BeliefError::NoSpread`] and [`BeliefError::ChanceOutOfRange`].
+    pub fn next_unit_at(&self, chance: f64) -> Result<f64, BeliefError> {
+        self.0.next_unit_at(chance).map(libm::exp)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -285,5 +319,21 @@ mod tests {
             NormalBelief::prior(24.5, -1.0, 0.3, 6.0),
             Err(BeliefError::PriorOutOfRange)
         );
+    }
+
+    /// Invented weights; the answers were computed with Python's own `log` and
+    /// `exp` and the t quantiles 2.015 (5 degrees) and 6.3138 (1 degree).
+    #[test]
+    fn the_next_weight_is_never_below_nothing() {
+        let melts = WeightBelief::of(&[24.6, 24.2, 24.9, 24.4, 24.7, 24.3]).unwrap();
+        near(melts.next_unit_at(0.05), 23.9483, 0.0005);
+        near(melts.next_unit_at(0.95), 25.0961, 0.0005);
+        let apart = WeightBelief::of(&[14.0, 0.3]).unwrap();
+        let low = apart.next_unit_at(0.05).unwrap();
+        assert!(low > 0.0, "{low}");
+        let plain = NormalBelief::NOTHING.after(&[14.0, 0.3]).unwrap();
+        assert!(plain.next_unit_at(0.05).unwrap() < 0.0);
+        assert_eq!(WeightBelief::of(&[0.0]), Err(BeliefError::NotFinite));
+        assert_eq!(WeightBelief::of(&[-1.0]), Err(BeliefError::NotFinite));
     }
 }

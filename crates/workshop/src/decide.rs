@@ -15,7 +15,7 @@ use crate::facts::{
     PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet,
     ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Settings,
     SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed,
-    UnitWeightStruck, UnitsCounted, WorkshopSetUp,
+    UnitWeightKept, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
 use crate::state::{Pour, Stage, Workshop};
 
@@ -1066,8 +1066,25 @@ pub fn demould(workshop: &Workshop, pour: PourId) -> Decision {
 /// # Errors
 ///
 /// [`Refusal::WrongStage`] before it is poured, [`Refusal::Input`] for a unit
-/// of nothing or one heavier than all that was put in.
+/// of nothing, one heavier than all that was put in, or one that does not fit
+/// what went in and is given no reason.
 pub fn weigh_units(workshop: &Workshop, pour: PourId, weights: Vec<Typed<Mass>>) -> Decision {
+    weigh_units_because(workshop, pour, weights, "")
+}
+
+/// Notes the weights of single units, with why those that do not fit what
+/// went in are right all the same. The reason is kept with the weights it is
+/// about, and with none when all of them fit.
+///
+/// # Errors
+///
+/// As [`weigh_units`].
+pub fn weigh_units_because(
+    workshop: &Workshop,
+    pour: PourId,
+    weights: Vec<Typed<Mass>>,
+    reason: &str,
+) -> Decision {
     let found = known_pour(workshop, pour)?;
     if found.poured.is_none() || found.abandoned.is_some() {
         return Err(wrong_stage(found, "pour first, then weigh units"));
@@ -1116,10 +1133,29 @@ pub fn weigh_units(workshop: &Workshop, pour: PourId, weights: Vec<Typed<Mass>>)
         ));
     }
     refuse_if_any(problems)?;
-    Ok(weights
+    let odd = crate::odd::odd_among(workshop, found, &weights);
+    if let Some(first) = odd.first()
+        && reason.trim().is_empty()
+    {
+        return Err(Problem::new(
+            "weights_reason",
+            "",
+            first.words.clone(),
+            "write the weight again, or say here why it is right",
+        )
+        .into());
+    }
+    let before = found.unit_weights.len();
+    let mut kept = Vec::new();
+    for nth in odd.iter().flat_map(|odd| &odd.which) {
+        let nth = u32::try_from(before.saturating_add(*nth)).unwrap_or(u32::MAX);
+        let reason = note("weights_reason", reason)?;
+        kept.push(UnitWeightKept { pour, nth, reason }.into());
+    }
+    let weighed = weights
         .into_iter()
-        .map(|weight| UnitWeighed { pour, weight }.into())
-        .collect())
+        .map(|weight| UnitWeighed { pour, weight }.into());
+    Ok(weighed.chain(kept).collect())
 }
 
 /// Strikes a unit weight that was wrong.

@@ -614,6 +614,16 @@ facts! {
         /// What had gone wrong.
         reason: String,
     }
+    /// A unit weight that did not fit what went in was questioned, and is
+    /// right all the same.
+    UnitWeightKept 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which of its weights, from 0, in the order they were written.
+        nth: u32,
+        /// Why it is right.
+        reason: String,
+    }
     /// A pour was finished: its goods are on the rack.
     PourFinished 1 {
         /// Which pour.

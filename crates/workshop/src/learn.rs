@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use measure::{Mass, Ratio, Readability, System, VolumeUnit, figure, in_system};
 
 use crate::facts::{MouldId, PartFill, PourId};
+use crate::odd::{kept_because, odd_words};
 use crate::plan::default_readability;
 use crate::state::{Mould, Pour, Workshop};
 
@@ -76,6 +77,8 @@ pub struct PastPour {
     pub wanted: u32,
     /// What went in, came out and was left.
     pub made: fill::Pour,
+    /// Why weights that do not fit it are right all the same; empty without any.
+    pub kept: Vec<String>,
 }
 
 /// One pour looked back on, in words for a table.
@@ -141,6 +144,7 @@ fn past_pour(mould: &Mould, pour: &Pour, scale: &Readability) -> Option<PastPour
         day,
         wanted: pour.wanted,
         made,
+        kept: kept_because(pour),
     })
 }
 
@@ -314,18 +318,24 @@ impl History {
 
     /// What is assumed before the first pour.
     fn assumptions(&self) -> Assumptions {
-        let usual = Assumptions::default();
+        let usual = assumed_loss(self.expected_loss);
         Assumptions {
             nominal_unit: self.nominal.map(Nominal::grams),
             nominal_doubt: match self.nominal {
                 Some(Nominal::Line(_)) => DOUBT_OF_LINE,
                 Some(Nominal::Name(_)) | None => usual.nominal_doubt,
             },
-            expected_loss: self
-                .expected_loss
-                .map_or(usual.expected_loss, |loss| loss.to_f64().max(LEAST_LOSS)),
             ..usual
         }
+    }
+}
+
+/// What is assumed of a workshop that expects to lose so much.
+pub(crate) fn assumed_loss(expected: Option<Ratio>) -> Assumptions {
+    let usual = Assumptions::default();
+    Assumptions {
+        expected_loss: expected.map_or(usual.expected_loss, |loss| loss.to_f64().max(LEAST_LOSS)),
+        ..usual
     }
 }
 
@@ -340,6 +350,20 @@ pub struct LeftOut {
     pub why: String,
 }
 
+/// A pour with unit weights that do not fit what went in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OddPour {
+    /// Which.
+    pub pour: PourId,
+    /// The code its goods carry.
+    pub lot: String,
+    /// What does not fit, as a sentence each.
+    pub words: Vec<String>,
+    /// Why they are right all the same; without a reason the weights of the
+    /// pour are not learned from.
+    pub kept: Vec<String>,
+}
+
 /// What the pours of a mould teach about the next one.
 #[derive(Debug, Clone)]
 pub struct Advice {
@@ -350,20 +374,38 @@ pub struct Advice {
     pub learned: Option<Learned>,
     /// Pours whose weights and counts contradict each other.
     pub left_out: Vec<LeftOut>,
+    /// Pours with unit weights that do not fit what went in.
+    pub odd: Vec<OddPour>,
     used: Vec<fill::Pour>,
     assumed: Assumptions,
 }
 
 /// Learns from a mould's pours. Pours that contradict themselves are left out
-/// and named, so that one slip does not silence the rest.
+/// and named, so that one slip does not silence the rest. Unit weights that do
+/// not fit what went in are named too, and left out unless someone said why
+/// they are right.
 pub fn advice_for(history: &History) -> Advice {
     let assumed = history.assumptions();
     let mut left_out = Vec::new();
+    let mut odd = Vec::new();
     let mut used = Vec::new();
     for past in &history.pours {
         let faults = past.made.faults(0);
         if faults.is_empty() {
-            used.push(past.made.clone());
+            let words = odd_words(&past.made, &assumed, history.system);
+            let mut made = past.made.clone();
+            if !words.is_empty() {
+                if past.kept.is_empty() {
+                    made.weighings.clear();
+                }
+                odd.push(OddPour {
+                    pour: past.pour,
+                    lot: past.lot.clone(),
+                    words,
+                    kept: past.kept.clone(),
+                });
+            }
+            used.push(made);
             continue;
         }
         let why: Vec<String> = faults
@@ -381,6 +423,7 @@ pub fn advice_for(history: &History) -> Advice {
         history: history.clone(),
         learned,
         left_out,
+        odd,
         used,
         assumed,
     }

@@ -17,6 +17,7 @@ pub mod decide;
 pub mod facts;
 mod learn;
 mod money;
+mod odd;
 mod plan;
 mod rack;
 mod refusal;
@@ -27,14 +28,15 @@ mod worth;
 
 pub use facts::Fact;
 pub use learn::{
-    Advice, History, LearnedWords, LeftOut, Nominal, PAST_POURS, PastPour, PastRow, advice_for,
-    history_of,
+    Advice, History, LearnedWords, LeftOut, Nominal, OddPour, PAST_POURS, PastPour, PastRow,
+    advice_for, history_of,
 };
 pub use money::{LotCost, lot_cost, lot_working};
+pub use odd::{OddWeight, odd_weights};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use rack::{
-    LOTS_A_PAGE, LotBalance, LotWeights, OnRack, RECENT_DAYS, Rack, Standing, balance_mass,
-    day_after, days_from, lot_balance, lot_weights, rack_on, standing,
+    LOTS_A_PAGE, LotBalance, LotWeights, NoRange, OnRack, RECENT_DAYS, Rack, Standing,
+    balance_mass, day_after, days_from, lot_balance, lot_weights, rack_on, standing,
 };
 pub use refusal::Refusal;
 pub use shelf::{

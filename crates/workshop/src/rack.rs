@@ -8,6 +8,7 @@ use measure::{Decimal, Mass, Ratio, System, Typed, Working, figure, in_system, p
 
 use crate::facts::PourId;
 use crate::learn::{made_of, scale_of};
+use crate::odd::odd_weights;
 use crate::state::{LotVerdict, Pour, Stage, Workshop};
 
 /// Days a lot stays on the first page of the rack after it was poured.
@@ -142,7 +143,21 @@ pub fn day_after(day: Date, days: i32) -> Date {
         .unwrap_or(day)
 }
 
-/// What the unit weights of one lot say, by the exact normal model.
+/// Why the units of a lot do not say what the next one weighs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoRange {
+    /// Fewer than two, or all alike.
+    TooFew,
+    /// The range would tell nothing.
+    TooFarApart,
+}
+
+/// How many times its lower end the upper end of a range may be and still tell
+/// a maker something. Common practice, no source.
+const WIDEST: f64 = 4.0;
+
+/// What the unit weights of one lot say, by the exact normal model; the next
+/// unit by that of their logarithms, since no unit weighs less than nothing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LotWeights {
     /// Weights that count, in grams, in the order they were written.
@@ -153,6 +168,10 @@ pub struct LotWeights {
     pub spread: Option<Mass>,
     /// Where the next unit of the lot lies nine times in ten; none without a spread.
     pub next_unit: Option<(Mass, Mass)>,
+    /// Why there is no such range; none when there is one.
+    pub no_range: Option<NoRange>,
+    /// What does not fit what went in, as a sentence each.
+    pub odd: Vec<String>,
     /// Where the mean of the lot lies nine times in ten.
     pub mean_range: Option<(Mass, Mass)>,
     /// How they were found.
@@ -176,9 +195,17 @@ pub fn lot_weights(workshop: &Workshop, pour: &Pour) -> Option<LotWeights> {
     let pair = |low: Result<f64, _>, high: Result<f64, fill::BeliefError>| {
         Some((Mass::from_grams(low.ok()?)?, Mass::from_grams(high.ok()?)?))
     };
-    let next_unit = pair(belief.next_unit_at(0.05), belief.next_unit_at(0.95));
-    let mean_range = pair(belief.mean_at(0.05), belief.mean_at(0.95));
-    let spread = next_unit.and_then(|_| Mass::from_grams(belief.sd()));
+    let of_logs = fill::WeightBelief::of(&grams).ok()?;
+    let next = pair(of_logs.next_unit_at(0.05), of_logs.next_unit_at(0.95));
+    let next_unit = next.filter(|(low, high)| high.grams() <= WIDEST * low.grams());
+    let no_range = match (next, next_unit) {
+        (_, Some(_)) => None,
+        (Some(_), None) => Some(NoRange::TooFarApart),
+        (None, None) => Some(NoRange::TooFew),
+    };
+    let mean_range =
+        pair(belief.mean_at(0.05), belief.mean_at(0.95)).filter(|_| next_unit.is_some());
+    let spread = next.and_then(|_| Mass::from_grams(belief.sd()));
     let n = grams.len();
     let mut working = Working::new();
     working.step(
@@ -188,7 +215,7 @@ pub fn lot_weights(workshop: &Workshop, pour: &Pour) -> Option<LotWeights> {
         show(mean),
         "",
     );
-    if let (Some(spread), Some(next), Some(of_mean)) = (spread, next_unit, mean_range) {
+    if let Some(spread) = spread {
         working.step(
             "Standard deviation",
             "√(sum of (weight − mean)² ÷ (n − 1))",
@@ -196,19 +223,22 @@ pub fn lot_weights(workshop: &Workshop, pour: &Pour) -> Option<LotWeights> {
             show(spread),
             "NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.6",
         );
+    }
+    if let (Some(spread), Some(next), Some(of_mean)) = (spread, next_unit, mean_range) {
         working.step(
             "The next unit, nine times in ten",
-            "mean ± t(95 %, n − 1) × standard deviation × √(1 + 1/n)",
-            format!("{} ± t × {} × √(1 + 1/{n})", show(mean), show(spread)),
+            "mean ± t(95 %, n − 1) × standard deviation × √(1 + 1/n), of the logarithms and turned back",
+            format!("n = {n}"),
             format!("{} to {}", show(next.0), show(next.1)),
-            "Hoff, A First Course in Bayesian Statistical Methods (2009), chapter 5, with nothing assumed before",
+            "Hoff, A First Course in Bayesian Statistical Methods (2009), chapter 5, with nothing assumed before; \
+             logarithms, since no unit weighs less than nothing",
         );
         working.step(
             "The mean of the lot, nine times in ten",
             "mean ± t(95 %, n − 1) × standard deviation ÷ √n",
             format!("{} ± t × {} ÷ √{n}", show(mean), show(spread)),
             format!("{} to {}", show(of_mean.0), show(of_mean.1)),
-            "the same",
+            "the same chapter, on the weights themselves",
         );
     }
     Some(LotWeights {
@@ -216,6 +246,11 @@ pub fn lot_weights(workshop: &Workshop, pour: &Pour) -> Option<LotWeights> {
         mean,
         spread,
         next_unit,
+        no_range,
+        odd: odd_weights(workshop, pour)
+            .into_iter()
+            .map(|odd| odd.words)
+            .collect(),
         mean_range,
         working,
     })

@@ -330,6 +330,8 @@ pub struct Pour {
     pub demoulded: bool,
     /// Weights of single units; struck ones are marked, so that the numbering holds.
     pub unit_weights: Vec<(Typed<Mass>, bool)>,
+    /// Why a weight that did not fit what went in is right, by its place.
+    pub weights_kept: BTreeMap<u32, String>,
     /// The finished lot.
     pub finished: Option<Lot>,
     /// Why it is held, if it is.
@@ -582,6 +584,7 @@ impl Workshop {
                     count: None,
                     demoulded: false,
                     unit_weights: Vec::new(),
+                    weights_kept: BTreeMap::new(),
                     finished: None,
                     held: None,
                     abandoned: None,
@@ -639,6 +642,9 @@ impl Workshop {
                 if let Some((_, struck)) = pour.unit_weights.get_mut(fact.nth as usize) {
                     *struck = true;
                 }
+            }),
+            Fact::UnitWeightKept(fact) => self.with_pour(fact.pour, |pour| {
+                pour.weights_kept.insert(fact.nth, fact.reason.clone());
             }),
             Fact::PourFinished(fact) => {
                 let known = Known(self.facts);

@@ -244,6 +244,17 @@ fn answered(
                 }
             }
         }
+        @for one in &advice.odd {
+            p.note {
+                "Lot " a href={ "/rack/" (one.pour) "#weights" } { (one.lot) } ": "
+                (one.words.join("; ")) ". "
+                @if one.kept.is_empty() {
+                    "Its unit weights are left out here. Strike the wrong one and the rest count again."
+                } @else {
+                    "It counts here all the same, because: " (one.kept.join("; ")) "."
+                }
+            }
+        }
         @for one in &advice.left_out {
             p.note {
                 "Lot " a href={ "/pour/" (one.pour) } { (one.lot) } " is left out: " (one.why)
@@ -325,7 +336,7 @@ fn learned(advice: &Advice) -> Markup {
         h2 { "What the pours taught" }
         dl.facts {
             dt { "Unit weight" } dd { (fig(&words.unit_weight)) " " span.soft { "(" (words.unit_range) ")" } }
-            dt { "The next single unit" } dd { (words.next_unit) " " span.soft { "nine times in ten" } }
+            dt { "A unit of the next pour" } dd { (words.next_unit) " " span.soft { "nine times in ten, by all these pours; a lot's own page goes by its own units alone" } }
             dt { "Spread" } dd {
                 (fig(&words.spread_within)) " " span.soft { "within a pour, " } (fig(&words.spread_between)) span.soft { " from pour to pour" }
             }

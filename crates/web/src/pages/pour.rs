@@ -14,7 +14,7 @@ use workshop::{Pour, Stage, Workshop};
 
 use crate::layout::{Page, Place};
 use crate::once;
-use crate::pages::{Pairs, bench, today};
+use crate::pages::{Pairs, bench, rack, today};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
@@ -438,7 +438,6 @@ pub(crate) fn cautions() -> Markup {
 
 /// In the mould or out of it: count, weigh, finish.
 fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
-    let unit = workshop.system().mass_unit().symbol();
     html! {
         @if pour.count.is_none() {
             (parts::question("How many did it fill?"))
@@ -450,13 +449,14 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
             h2 { "Weigh a few finished units" }
             p.soft { "Bare, without wrap. Each one makes the next pour surer and the declared weight honest." }
             @if pour.weights().next().is_some() {
-                p { @for (i, weight) in pour.weights().enumerate() { @if i > 0 { ", " } (fig(weight.to_string())) } }
+                p {
+                    @for (i, weight) in pour.weights().enumerate() { @if i > 0 { ", " } (fig(weight.to_string())) }
+                    " · " a href={ "/rack/" (pour.id) "#weights" } { "strike a wrong one" }
+                }
             }
             form.sheet method="post" action={ "/pour/" (pour.id) "/units" } data-keep={ "units-" (pour.id) } {
                 (once::field())
-                div.fields.wide {
-                    (Field::text("weights", "Weights", filled.get("weights")).hint(&forms::example(workshop, &format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise"))).draw(problems))
-                }
+                (rack::weights_fields("Weights", workshop, filled, problems))
                 p.next { button type="submit" { "Add weights" } }
             }
             @if pour.stage() == Stage::Setting {

@@ -11,7 +11,7 @@ use maud::{Markup, html};
 use measure::{Mass, Problems, System, figure, in_system, percent};
 use workshop::facts::PourId;
 use workshop::{
-    LotBalance, LotWeights, OnRack, Pour, Rack, Standing, Workshop, day_after, days_from,
+    LotBalance, LotWeights, NoRange, OnRack, Pour, Rack, Standing, Workshop, day_after, days_from,
 };
 
 use crate::layout::{Page, Place};
@@ -310,32 +310,53 @@ fn weights_section(
     filled: &Filled,
     problems: &Problems,
 ) -> Markup {
-    let unit = workshop.system().mass_unit().symbol();
     html! {
-        h2 { "What does a unit weigh?" }
+        h2 id="weights" { "What does a unit weigh?" }
         @match weights {
             None => p.empty { "No unit was weighed yet. Weigh a few, bare, without wrap." },
             Some(weights) => {
-                (mean_line(workshop, weights))
+                (mean_line(workshop, pour, weights))
                 (weights_picture(workshop, pour, weights))
                 (parts::working("weights-working", &weights.working))
+                @for odd in &weights.odd {
+                    p.note { (parts::capital(odd)) ". Strike what was wrong below; until then these weights are not learned from." }
+                }
                 (every_weight(pour))
             }
         }
         @if pour.poured.is_some() {
             form.sheet method="post" action={ "/rack/" (pour.id) "/units" } data-keep={ "rack-units-" (pour.id) } {
                 (once::field())
-                div.fields.wide {
-                    (Field::text("weights", "Add unit weights", filled.get("weights"))
-                        .hint(&forms::example(workshop, &format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise"))).draw(problems))
-                }
+                (weights_fields("Add unit weights", workshop, filled, problems))
                 p.next { button type="submit" { "Add weights" } }
             }
         }
     }
 }
 
-fn mean_line(workshop: &Workshop, weights: &LotWeights) -> Markup {
+/// The boxes for unit weights: the weights and, where they do not fit what went
+/// in, why they are right all the same.
+pub(crate) fn weights_fields(
+    label: &str,
+    workshop: &Workshop,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
+    let unit = workshop.system().mass_unit().symbol();
+    let asked = filled.has("weights_reason") || problems.of("weights_reason").is_some();
+    html! {
+        div.fields.wide {
+            (Field::text("weights", label, filled.get("weights"))
+                .hint(&forms::example(workshop, &format!("several at once: 1.5, 1.6, 1.55; in {unit} unless you say otherwise"))).draw(problems))
+            @if asked {
+                (Field::text("weights_reason", "Why they are right all the same", filled.get("weights_reason"))
+                    .hint("kept with these weights").draw(problems))
+            }
+        }
+    }
+}
+
+fn mean_line(workshop: &Workshop, pour: &Pour, weights: &LotWeights) -> Markup {
     let system = workshop.system();
     let show = |mass: Mass| in_system(mass, system).to_string();
     html! {
@@ -347,10 +368,18 @@ fn mean_line(workshop: &Workshop, weights: &LotWeights) -> Markup {
         }
         p.doubt {
             @if let Some((low, high)) = weights.next_unit {
-                "The next unit weighs " (show(low)) " to " (show(high)) ", nine times in ten. "
+                "The next unit of this lot weighs " (show(low)) " to " (show(high)) ", nine times in ten. "
             }
-            "Rests on " (counted(weights.grams.len(), "unit")) "."
-            @if weights.next_unit.is_none() { " Weigh two or more that differ and the doubt is known too." }
+            "Rests on " (counted(weights.grams.len(), "unit")) " of this lot alone."
+            @match weights.no_range {
+                None => {}
+                Some(NoRange::TooFew) => { " Weigh two or more that differ and the doubt is known too." }
+                Some(NoRange::TooFarApart) => { " They are too few, or too far apart, to say what the next one weighs." }
+            }
+            @if let Some(mould) = pour.mould {
+                " What a unit of the next pour weighs rests on every pour of the mould: "
+                a href={ "/bench/mould/" (mould) } { "what they taught" } "."
+            }
         }
     }
 }
@@ -405,7 +434,12 @@ fn every_weight(pour: &Pour) -> Markup {
                         @if *struck {
                             span { del { (fig(weight.to_string())) } span.soft { " struck, counts no more" } }
                         } @else {
-                            span { (fig(weight.to_string())) }
+                            span {
+                                (fig(weight.to_string()))
+                                @if let Some(reason) = u32::try_from(nth).ok().and_then(|nth| pour.weights_kept.get(&nth)) {
+                                    span.soft { " kept, because: " (reason) }
+                                }
+                            }
                             a href={ "/rack/" (pour.id) "/strike?nth=" (nth) } { "strike" }
                         }
                     }

@@ -47,8 +47,8 @@ async fn unit_weights_are_added_shown_and_struck_with_a_reason() {
     site.get("/rack/1")
         .await
         .says("3 snap bars weigh 1.67 oz on average")
-        .says("Rests on 3 units.")
-        .says("The next unit weighs");
+        .says("Rests on 3 units of this lot alone.")
+        .says("The next unit of this lot weighs");
 
     let page = site.get("/rack/1/strike?nth=2").await;
     page.is(StatusCode::OK)
@@ -62,7 +62,7 @@ async fn unit_weights_are_added_shown_and_struck_with_a_reason() {
     site.post("/rack/1/strike", &struck).await.went("/rack/1");
     site.get("/rack/1")
         .await
-        .says("Rests on 2 units.")
+        .says("Rests on 2 units of this lot alone.")
         .says("1.9 oz struck, counts no more");
     site.get("/rack/1/strike?nth=2")
         .await
@@ -149,4 +149,66 @@ async fn a_page_before_a_lot_shows_older_ones() {
         .await
         .is(StatusCode::OK)
         .says("What may be sold?");
+}
+
+/// Conservation of mass: 11 bars of 90 oz are 990 oz, and 17.92 oz went in; as
+/// many of 15 oz are 165 oz.
+#[tokio::test]
+async fn a_weight_that_does_not_fit_is_kept_only_with_a_reason() {
+    let site = made::bars(true).await;
+    site.get("/rack/1")
+        .await
+        .does_not_say("Why they are right all the same");
+    let typed = [("weights", "1.6, 15")];
+    for path in ["/rack/1/units", "/pour/1/units"] {
+        let page = site.post(path, &typed).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("15.00 oz a unit does not fit: 11 of them are 165.00 oz, and 17.92 oz went in");
+    }
+    let page = site.post("/rack/1/units", &typed).await;
+    assert_eq!(page.wrong_boxes(), ["weights_reason"]);
+    assert_eq!(page.stands_in("weights"), "1.6, 15");
+    let with_reason = [
+        ("weights", "1.6, 15"),
+        ("weights_reason", "ten bars melted together"),
+    ];
+    site.post("/rack/1/units", &with_reason)
+        .await
+        .went("/rack/1");
+    site.get("/rack/1")
+        .await
+        .says("15 oz kept, because: ten bars melted together");
+    site.get("/bench/mould/1")
+        .await
+        .says("15.00 oz a unit does not fit")
+        .says("It counts here all the same, because: ten bars melted together.");
+}
+
+#[tokio::test]
+async fn the_range_for_the_next_unit_is_never_below_nothing_and_says_what_it_rests_on() {
+    let site = made::bars(true).await;
+    let weights = Filled::of([("weights", "1.3 oz, 1.8 oz")]);
+    forms::weigh_units(&site.app, "test", LOT, &weights).unwrap();
+    site.get("/rack/1")
+        .await
+        .says("too far apart, to say what the next one weighs")
+        .does_not_say("The next unit of this lot weighs")
+        .says("rests on every pour of the mould");
+    site.get("/bench/mould/1")
+        .await
+        .says("a lot's own page goes by its own units alone");
+}
+
+#[tokio::test]
+async fn a_weight_shown_with_its_pour_can_be_struck_from_there() {
+    let site = made::counted(true).await;
+    site.post("/pour/1/units", &[("weights", "1.6 oz")])
+        .await
+        .went("/pour/1");
+    let page = site.get("/pour/1").await;
+    page.says("strike a wrong one");
+    assert!(page.html.contains("href=\"/rack/1#weights\""));
+    let page = site.get("/rack/1").await;
+    page.is(StatusCode::OK);
+    assert!(page.html.contains("id=\"weights\""));
 }

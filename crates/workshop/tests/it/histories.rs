@@ -17,7 +17,7 @@ use workshop::facts::{
     Market, MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount,
     PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
     ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyAmended,
-    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightStruck,
+    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightKept, UnitWeightStruck,
     UnitsCounted, WorkshopSetUp,
 };
 use workshop::{
@@ -250,7 +250,7 @@ fn go_on(workshop: &Workshop, a: u32, b: u32, c: u32) -> Decision {
             decide::abandon(workshop, pour, "spilt")
         }
         (Some(Stage::Setting | Stage::Demoulded), 0) => {
-            decide::weigh_units(workshop, pour, vec![weight(c % 3)])
+            decide::weigh_units_because(workshop, pour, vec![weight(c % 3)], "weighed twice")
         }
         (Some(Stage::Setting | Stage::Demoulded), _) => {
             let (good, minutes) = (full - rejects, minutes);
@@ -267,7 +267,7 @@ fn go_on(workshop: &Workshop, a: u32, b: u32, c: u32) -> Decision {
         },
         (Some(Stage::Finished), 2) => decide::strike_unit_weight(workshop, pour, c % 2, "misread"),
         (Some(Stage::Finished | Stage::Abandoned) | None, _) => {
-            decide::weigh_units(workshop, pour, vec![weight(c % 3)])
+            decide::weigh_units_because(workshop, pour, vec![weight(c % 3)], "weighed twice")
         }
     }
 }
@@ -705,6 +705,12 @@ fn wild((kind, a, b, c): Wish) -> Dated {
         }
         .into(),
         23 => UnitWeightStruck {
+            pour,
+            nth: b,
+            reason,
+        }
+        .into(),
+        24 if c.is_multiple_of(3) => UnitWeightKept {
             pour,
             nth: b,
             reason,

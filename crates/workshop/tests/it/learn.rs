@@ -2,8 +2,9 @@
 
 use fill::fill_advice::Answer;
 use measure::{Decimal, System, Typed};
-use workshop::facts::{MouldId, PartFill, PourCount};
+use workshop::facts::{MouldId, PartFill, PourCount, UnitWeighed};
 use workshop::{Advice, Nominal, advice_for, history_of};
+use workshop::{Refusal, decide};
 
 use crate::book::{Book, MOULD, Mould, filled, mass, percent};
 
@@ -128,7 +129,13 @@ fn a_pour_that_contradicts_itself_is_left_out_and_named() {
     let mut book = bars();
     book.pour("19.5 oz", 12, filled(12, "0 oz"));
     let wrong = book.pour("10 oz", 12, filled(3, "0 oz"));
-    book.weigh_units(wrong, &["5 oz", "6 oz"]);
+    let heavy = vec![mass("5 oz"), mass("6 oz")];
+    book.fact(decide::weigh_units_because(
+        &book.workshop,
+        wrong,
+        heavy,
+        "the scale says so",
+    ));
     let advice = advice(&book);
     assert_eq!(advice.n_used(), 1);
     let left_out: Vec<_> = advice
@@ -176,4 +183,62 @@ fn two_fills_of_a_mould_are_whole_moulds() {
     let history = history_of(&book.workshop, MOULD).unwrap();
     assert_eq!(history.pours[0].made.cavities, 24);
     assert_eq!(history.rows()[0].filled, "23 of 24");
+}
+
+/// Conservation of mass: 12 bars of 15 oz are 180 oz, and 19.5 oz went in.
+#[test]
+fn a_weight_that_does_not_fit_is_asked_about_and_named_beside_the_advice() {
+    let mut book = bars();
+    let pour = book.pour("19.5 oz", 12, filled(12, "0 oz"));
+    for (wrong, words) in [
+        (
+            "15 oz",
+            "15.00 oz a unit does not fit: 12 of them are 180.00 oz, and 19.50 oz went in",
+        ),
+        ("0.01 oz", "0.01 oz a unit does not fit"),
+    ] {
+        let weights = vec![mass("1.6 oz"), mass(wrong)];
+        let Err(Refusal::Input(problems)) = decide::weigh_units(&book.workshop, pour, weights)
+        else {
+            panic!("{wrong} is not asked about");
+        };
+        let problem = problems.of("weights_reason").unwrap();
+        assert!(problem.wrong.starts_with(words), "{}", problem.wrong);
+    }
+    let plain = melt(&book, 12);
+    let weights = vec![mass("1.6 oz"), mass("15 oz")];
+    book.fact(decide::weigh_units_because(
+        &book.workshop,
+        pour,
+        weights,
+        "the last one has a stone in it",
+    ));
+    let kept = &book.workshop.pour(pour).unwrap().weights_kept;
+    assert_eq!(kept.get(&1).unwrap(), "the last one has a stone in it");
+    assert_eq!(kept.len(), 1);
+    let named = advice(&book).odd;
+    assert_eq!(named.len(), 1, "{named:?}");
+    assert_eq!(named[0].kept, ["the last one has a stone in it"]);
+    book.fact(decide::strike_unit_weight(
+        &book.workshop,
+        pour,
+        1,
+        "it had a stone in it",
+    ));
+    assert_eq!(advice(&book).odd, []);
+    assert!(melt(&book, 12).range.width() <= plain.range.width());
+}
+
+/// A journal from before such weights were asked about.
+#[test]
+fn a_weight_nobody_explained_is_not_learned_from() {
+    let mut book = bars();
+    let pour = book.pour("19.5 oz", 12, filled(12, "0 oz"));
+    let plain = melt(&book, 12);
+    let weight = mass("0.01 oz");
+    book.fact(Ok(vec![UnitWeighed { pour, weight }.into()]));
+    let found = advice(&book);
+    assert_eq!(found.odd.len(), 1);
+    assert!(found.odd[0].kept.is_empty());
+    assert_eq!(melt(&book, 12).melt, plain.melt);
 }

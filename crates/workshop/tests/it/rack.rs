@@ -2,7 +2,7 @@
 
 use measure::System;
 use workshop::facts::PourId;
-use workshop::{Standing, decide, lot_weights, rack_on};
+use workshop::{NoRange, Standing, decide, lot_weights, rack_on};
 
 use crate::book::{Book, Mould, filled, mass};
 
@@ -71,8 +71,8 @@ fn a_held_lot_stays_on_the_first_page_however_old() {
     );
 }
 
-/// Invented weights; mean, standard deviation and the one-sided 95 %
-/// prediction below (factor 2.177 for six) were computed with SciPy 1.17.
+/// Invented weights; mean and standard deviation were computed with SciPy 1.17,
+/// the one-sided 95 % prediction with the t quantile 2.015 for six.
 #[test]
 fn six_melts_give_the_textbook_intervals() {
     let mut book = Book::new(System::Metric, "0.1 g", None, Mould::bare(6));
@@ -87,7 +87,26 @@ fn six_melts_give_the_textbook_intervals() {
     };
     near(found.mean.grams(), 24.5167);
     near(found.spread.unwrap().grams(), 0.2639);
-    near(found.next_unit.unwrap().0.grams(), 23.9423);
+    // exp of the mean of the logarithms less 2.015 × their s × √(7/6).
+    near(found.next_unit.unwrap().0.grams(), 23.9483);
+}
+
+#[test]
+fn the_next_unit_is_never_below_nothing() {
+    let mut book = bars();
+    let pour = book.pour("19.5 oz", 12, filled(12, "0 oz"));
+    book.weigh_units(pour, &["1.3 oz", "1.8 oz"]);
+    let found = |book: &Book| lot_weights(&book.workshop, book.workshop.pour(pour).unwrap());
+    // By the plain t interval 1.55 less 6.31 × 0.354 × √1.5, below zero.
+    let two = found(&book).unwrap();
+    assert_eq!(
+        (two.next_unit, two.no_range),
+        (None, Some(NoRange::TooFarApart))
+    );
+    assert_eq!(two.mean_range, None);
+    book.weigh_units(pour, &["1.6 oz", "1.5 oz", "1.6 oz"]);
+    let (low, high) = found(&book).unwrap().next_unit.unwrap();
+    assert!(low > mass("1 oz").value() && high < mass("2.5 oz").value());
 }
 
 #[test]
