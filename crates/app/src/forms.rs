@@ -6,6 +6,7 @@
 
 use fill::PartSeen;
 use formula::FragranceLoad;
+use jiff::civil::Date;
 use measure::{
     Checker, Currency, Decimal, DecimalMark, Mass, Money, Problem, Problems, Quantity, Ratio,
     Reading, System, Temperature, TemperatureUnit, TimeSpan, Typed, Unclear, Volume, parse_decimal,
@@ -421,15 +422,45 @@ fn sheet(
     (max_load, flash_point)
 }
 
-/// Takes in a delivery of `lines[0]`, `lines[1]` ...; lines left empty are passed over.
+/// The furthest back that a delivery may be written down, in days: older ones
+/// are slips of the hand.
+const LONGEST_AGO: i32 = 3_660;
+
+/// Reads the day something happened, `2026-10-04`; `today` when nothing is said.
+fn past_day(text: Option<&str>, today: Date) -> Result<Date, Unclear> {
+    let Some(text) = text else {
+        return Ok(today);
+    };
+    let accepted = format!("write a day such as {today}");
+    let day: Date = text
+        .parse()
+        .map_err(|_| Unclear::new(text, "it is not a day", accepted.clone()))?;
+    if day > today {
+        return Err(Unclear::new(text, "that day is still to come", accepted));
+    }
+    if workshop::days_from(day, today) > LONGEST_AGO {
+        return Err(Unclear::new(
+            text,
+            "that is more than ten years ago",
+            accepted,
+        ));
+    }
+    Ok(day)
+}
+
+/// Takes in a delivery of `lines[0]`, `lines[1]` ...; lines left empty are
+/// passed over. It came on `came_on`, or today.
 ///
 /// # Errors
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
+    let came_on = past_day(filled.some("came_on"), app.today());
+    let day = came_on.as_ref().copied().unwrap_or_else(|_| app.today());
+    app.act_on(day, who, |workshop, _| {
         let reading = workshop.reading();
         let mut check = Checker::default();
+        check.required("came_on", Some(filled.get("came_on")), |_| came_on.clone());
         let mut lines = Vec::new();
         for i in 0..filled.lines("lines") {
             let field = |part: &str| format!("lines[{i}].{part}");

@@ -153,6 +153,29 @@ pub(crate) fn sure(field: &str, text: &str, yes: &str, problems: &Problems) -> M
     }
 }
 
+/// A box for a day up to `today`, which stands in it until another is chosen.
+pub(crate) fn past_day(
+    name: &str,
+    label: &str,
+    value: &str,
+    today: jiff::civil::Date,
+    problems: &Problems,
+) -> Markup {
+    let problem = problems.of(name);
+    let id = id_of(name);
+    let today = today.to_string();
+    let value = if value.is_empty() { &today } else { value };
+    html! {
+        div.field.wrong[problem.is_some()] {
+            label for=(id) { (label) }
+            input type="date" id=(id) name=(name) value=(value) max=(today)
+                aria-invalid=[problem.map(|_| "true")]
+                aria-describedby=[problem.map(|_| format!("{id}-more"))];
+            (beneath(&id, "", problem))
+        }
+    }
+}
+
 /// A choice among a few; `options` are (value, words).
 pub(crate) fn select(
     name: &str,

@@ -67,11 +67,21 @@ pub struct LotCost {
     /// Whether hands-on time and a wage are both known; without them making
     /// cost is material cost.
     pub has_time: bool,
+    /// Whether a wage is known.
+    pub has_wage: bool,
     /// The hands-on time.
     pub minutes: Option<Typed<TimeSpan>>,
     /// Melt that was added later to level sunken tops: it was weighed into no
     /// pot of this lot, so the cost leaves it out.
     pub left_out: Option<Typed<measure::Mass>>,
+}
+
+impl LotCost {
+    /// What keeps the maker's own time out of the cost: whether the hands-on
+    /// time is missing, and whether the wage is.
+    pub const fn missing(&self) -> [bool; 2] {
+        [self.minutes.is_none(), !self.has_wage]
+    }
 }
 
 /// What a finished pour cost: what was really weighed at the average landed
@@ -148,6 +158,7 @@ pub(crate) fn lot_cost_as(
         cost,
         unpriced,
         has_time: labour.is_some(),
+        has_wage: hourly.wage.is_some(),
         minutes: lot.minutes.clone(),
         left_out: pour
             .count

@@ -207,10 +207,21 @@ fn unpriced(workshop: &Workshop, found: &LotCost) -> Markup {
 }
 
 fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) -> Markup {
+    let missing = found.missing();
     let rests = if found.has_time {
-        "Rests on what was weighed, average landed costs and the hands-on time you wrote down."
+        "Rests on what was weighed, what its supplies cost on average, delivery included, and the hands-on time you wrote down."
     } else {
-        "Rests on what was weighed and average landed costs. Your own time is not in it: no hands-on time, or no wage, is written down."
+        match missing {
+            [true, true] => {
+                "Rests on what was weighed and what its supplies cost on average, delivery included. Your own time is not in it: neither its hands-on time nor a wage is written down."
+            }
+            [true, false] => {
+                "Rests on what was weighed and what its supplies cost on average, delivery included. Your own time is not in it: its hands-on time is not written down."
+            }
+            [false, _] => {
+                "Rests on what was weighed and what its supplies cost on average, delivery included. Your own time is not in it: no wage is set."
+            }
+        }
     };
     let product = pour.product.and_then(|product| workshop.product(product));
     html! {
@@ -219,7 +230,10 @@ fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) ->
             p.note { "The " (fig(more.to_string())) " of melt added later is not in this cost: it was weighed into no pot of this lot." }
         }
         @if !found.has_time {
-            p.next { a.button.quiet href="/settings" { "Set a wage" } }
+            p.next {
+                @if missing[0] { a.button.quiet href={ "/pour/" (pour.id) } { "Write down its hands-on time" } }
+                @if missing[1] { a.button.quiet href="/settings" { "Set a wage" } }
+            }
         }
         dl.facts {
             dt { "Material cost" } dd { (fig(cost.material().to_string())) " a unit, " (fig(cost.material_of_batch().to_string())) " the lot" }

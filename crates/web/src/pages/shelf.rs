@@ -6,6 +6,7 @@ use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::get;
+use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Problems, in_system};
 use workshop::facts::{Amount, Fact, FreightSpread, ReceiptId, SupplyId, SupplyKind};
@@ -89,7 +90,7 @@ fn on_hand(workshop: &Workshop) -> Markup {
             @if of_kind.peek().is_some() {
                 h2 { (heading(kind)) }
                 table.stack.even {
-                    thead { tr { th { "Supply" } th.n { "On hand" } th.n { "Landed cost" } th.n { "What it is worth" } } }
+                    thead { tr { th { "Supply" } th.n { "On hand" } th.n { "Cost with delivery" } th.n { "What it is worth" } } }
                     tbody { @for supply in of_kind { (stock_row(workshop, supply)) } }
                 }
             }
@@ -109,7 +110,7 @@ fn stock_row(workshop: &Workshop, supply: &Supply) -> Markup {
         tr {
             td { a href=(path) { (supply.name) } }
             td.n data-label="On hand" { (on_hand_of(workshop, supply)) }
-            td.n data-label="Landed cost" {
+            td.n data-label="Cost with delivery" {
                 @if let Some(rate) = landed_rate(supply, workshop.system()) { (fig(rate.to_string())) }
                 @else if is_unpriced(supply) { a href={ "/shelf/receive?supply=" (supply.id) } { "write it down" } }
                 @else { span.soft { "–" } }
@@ -269,7 +270,7 @@ fn receipts(workshop: &Workshop, supply: &Supply) -> Markup {
         @if lines.peek().is_some() {
             h2 { "Where it came from" }
             table.stack {
-                thead { tr { th { "Delivery" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "Landed" } } }
+                thead { tr { th { "Delivery" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "With delivery" } } }
                 tbody {
                     @for (receipt, nth) in lines {
                         @if let (Some(line), Some(landed)) = (receipt.lines.get(nth), receipt.landed.get(nth)) {
@@ -278,7 +279,7 @@ fn receipts(workshop: &Workshop, supply: &Supply) -> Markup {
                                 td data-label="Supplier lot" { @if line.supplier_lot.is_empty() { span.soft { "–" } } @else { (line.supplier_lot) } }
                                 td.n data-label="Came" { (fig(line.amount.to_string())) }
                                 td.n data-label="Paid" { (fig(line.paid.to_string())) }
-                                td.n data-label="Landed" { (fig(landed.to_string())) }
+                                td.n data-label="With delivery" { (fig(landed.to_string())) }
                             }
                         }
                     }
@@ -355,22 +356,67 @@ async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
 }
 
 async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    let begun = Filled::new(pairs.clone());
     site.post(
         pairs,
         |app, filled| forms::define_supply(app, WHO, filled),
-        |_, done| {
-            Ok(done
-                .facts
-                .iter()
-                .find_map(|fact| match fact {
-                    Fact::SupplyDefined(fact) => Some(format!("/shelf/supply/{}", fact.supply)),
-                    _ => None,
-                })
-                .unwrap_or_else(|| "/shelf".to_owned()))
+        move |_, done| {
+            let entered = done.facts.iter().find_map(|fact| match fact {
+                Fact::SupplyDefined(fact) => Some(fact.supply),
+                _ => None,
+            });
+            Ok(match entered {
+                Some(supply) if begun.get("for") == "delivery" => back_to_delivery(&begun, supply),
+                Some(supply) => format!("/shelf/supply/{supply}"),
+                None => "/shelf".to_owned(),
+            })
         },
         new_page,
     )
     .await
+}
+
+/// What was typed of a delivery, and goes along while a supply is entered for it.
+fn typed_of_delivery(filled: &Filled) -> impl Iterator<Item = (&str, &str)> {
+    let of_delivery = |name: &str| {
+        ["supplier", "came_on", "freight", "spread", "lines_wanted"].contains(&name)
+            || name.starts_with("lines[")
+    };
+    filled
+        .pairs()
+        .iter()
+        .filter(move |(name, text)| of_delivery(name) && !text.is_empty())
+        .map(|(name, text)| (name.as_str(), text.as_str()))
+}
+
+/// The delivery as it was typed, with the supply that was just entered on its
+/// first line that names none.
+fn back_to_delivery(begun: &Filled, supply: SupplyId) -> String {
+    let free = (0..MOST_LINES)
+        .map(|i| format!("lines[{i}].supply"))
+        .find(|line| begun.some(line).is_none());
+    let entered = supply.to_string();
+    let line = free.as_deref().map(|line| (line, entered.as_str()));
+    let pairs: Vec<_> = typed_of_delivery(begun).chain(line).collect();
+    format!("/shelf/receive?{}", query(&pairs))
+}
+
+/// Pairs as they stand in an address.
+fn query(pairs: &[(&str, &str)]) -> String {
+    let escaped = |text: &str| {
+        let byte = |byte: u8| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' => {
+                char::from(byte).to_string()
+            }
+            byte => format!("%{byte:02X}"),
+        };
+        text.bytes().map(byte).collect::<String>()
+    };
+    let pairs: Vec<_> = pairs
+        .iter()
+        .map(|(name, text)| format!("{}={}", escaped(name), escaped(text)))
+        .collect();
+    pairs.join("&")
 }
 
 fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
@@ -385,9 +431,14 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
         body: html! {
             (parts::question("What is new on the shelf?"))
             p.doubt { "What kind of thing it is and what you call it is enough; its sheet can follow." }
+            @if filled.get("for") == "delivery" { p.note { "The delivery you were writing down is kept, and goes on after this." } }
             (parts::problems(problems))
             form.sheet method="post" action="/shelf/new" {
                 (once::field())
+                @if filled.get("for") == "delivery" {
+                    input type="hidden" name="for" value="delivery";
+                    @for (name, text) in typed_of_delivery(filled) { input type="hidden" name=(name) value=(text); }
+                }
                 div.fields {
                     (parts::select("kind", "It is", filled.get("kind"), &kinds, "", problems))
                     (Field::text("name", "You call it", filled.get("name")).hint("such as soy container wax, or Harbour Fig oil").draw(problems))
@@ -440,6 +491,7 @@ async fn receive(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response
 }
 
 fn receive_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    let day = app.today();
     Ok(app.look(|workshop| Page {
         title: "What came in?".to_owned(),
         place: Place::Shelf,
@@ -447,19 +499,19 @@ fn receive_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page,
         body: html! {
             (parts::question("What came in, and what did it cost?"))
             @if workshop.supplies().next().is_none() {
-                (parts::empty("A delivery brings supplies, and none is on the list yet.", "/shelf/new", "Enter a supply"))
+                (parts::empty("A delivery brings supplies, and none is on the list yet.", "/shelf/new?for=delivery", "Enter a supply"))
             } @else {
                 @if workshop.currency().is_none() {
                     p.note { "No currency is set yet: write each amount with its code, such as 26.00 USD, or " a href="/settings" { "choose one" } " first." }
                 }
                 (parts::problems(problems))
-                (receive_form(workshop, filled, problems))
+                (receive_form(workshop, day, filled, problems))
             }
         },
     })?)
 }
 
-fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
+fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Problems) -> Markup {
     let supplies: Vec<_> = std::iter::once((String::new(), "–".to_owned()))
         .chain(SupplyKind::ALL.into_iter().flat_map(|kind| {
             let of_kind = workshop
@@ -491,6 +543,7 @@ fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
             (once::field())
             div.fields {
                 (Field::text("supplier", "From", filled.get("supplier")).hint("who sent it; may stay empty").draw(problems))
+                (parts::past_day("came_on", "Came on", filled.get("came_on"), day, problems))
             }
             fieldset id=(parts::id_of("lines")) {
                 legend { "The lines of the invoice" }
@@ -519,7 +572,7 @@ fn receive_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
             }
             p.next {
                 button.do type="submit" { "Put it on the shelf" }
-                a.button.quiet href="/shelf/new" { "Enter a new supply first" }
+                button.quiet type="submit" formmethod="get" formaction="/shelf/new" name="for" value="delivery" { "Enter a new supply first" }
             }
         }
     }
@@ -561,7 +614,7 @@ fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
         @if let Some(total) = cost.total { (parts::answer(&total.to_string(), "", &spread)) }
         @if !receipt.supplier.is_empty() { p { "From " (receipt.supplier) "." } }
         table.stack {
-            thead { tr { th { "What" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "With freight" } th {} } }
+            thead { tr { th { "What" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "With delivery" } th {} } }
             tbody {
                 @for (nth, (line, landed)) in receipt.lines.iter().zip(&receipt.landed).enumerate() {
                     tr {
@@ -569,7 +622,7 @@ fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
                         td data-label="Supplier lot" { @if line.supplier_lot.is_empty() { span.soft { "–" } } @else { (line.supplier_lot) } }
                         td.n data-label="Came" { (fig(line.amount.to_string())) }
                         td.n data-label="Paid" { (fig(line.paid.to_string())) }
-                        td.n data-label="With freight" { strong { (fig(landed.to_string())) } }
+                        td.n data-label="With delivery" { strong { (fig(landed.to_string())) } }
                         td.n data-label="Written down wrongly?" { a href={ "/shelf/delivery/" (receipt.id) "/line/" (nth) } { "Put right" } }
                     }
                 }

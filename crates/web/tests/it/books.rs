@@ -200,3 +200,18 @@ async fn empty_books_offer_the_comparison() {
         .says("Compare two formats");
     site.get("/books/lot/1").await.is(StatusCode::NOT_FOUND);
 }
+
+#[tokio::test]
+async fn what_keeps_the_own_time_out_of_a_cost_is_named() {
+    let site = made::counted(true).await;
+    site.post("/pour/1/demould", &[]).await;
+    let done = site.post("/pour/1/finish", &[("good", "11")]).await;
+    assert!(done.status.is_redirection(), "{}", done.text());
+    // The workshop has a wage; the lot has no hands-on time.
+    site.get("/books/lot/1")
+        .await
+        .is(StatusCode::OK)
+        .says("its hands-on time is not written down")
+        .says("Write down its hands-on time")
+        .does_not_say("Set a wage");
+}

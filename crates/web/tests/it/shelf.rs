@@ -1,7 +1,7 @@
 use axum::http::StatusCode;
 
 use crate::made;
-use crate::site::Site;
+use crate::site::{Site, query};
 
 #[tokio::test]
 async fn an_empty_shelf_names_the_first_verb() {
@@ -168,4 +168,96 @@ async fn nothing_at_an_address_is_said_so() {
     site.post("/shelf/delivery/9/line/0", &fields)
         .await
         .is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_new_supply_on_a_delivery_keeps_what_was_typed() {
+    let site = made::bars(false).await;
+    let page = site.get("/shelf/receive").await;
+    assert!(
+        page.html.contains("formaction=\"/shelf/new\""),
+        "the way to a new supply takes the form along"
+    );
+    let typed = [
+        ("for", "delivery"),
+        ("supplier", "a merchant + sons, 100 %"),
+        ("lines[0].supply", "1"),
+        ("lines[0].amount", "10 lb"),
+        ("lines[0].paid", "26.00"),
+        ("lines[1].supply", ""),
+        ("lines[1].amount", "2 lb"),
+        ("lines[1].paid", "9.00"),
+        ("freight", "6"),
+        ("spread", "by_weight"),
+    ];
+    let page = site.get(&format!("/shelf/new?{}", query(&typed))).await;
+    page.is(StatusCode::OK)
+        .says("The delivery you were writing down is kept");
+    for (name, text) in typed.into_iter().filter(|(_, text)| !text.is_empty()) {
+        assert_eq!(page.stands_in(name), text, "{name}");
+    }
+    let mut sent = typed.to_vec();
+    sent.extend([("kind", "wax"), ("name", "beeswax")]);
+    let done = site.post("/shelf/new", &sent).await;
+    assert!(done.status.is_redirection(), "{}", done.text());
+    let page = site.get(&done.to).await;
+    page.is(StatusCode::OK).says("What came in");
+    assert_eq!(page.stands_in("supplier"), "a merchant + sons, 100 %");
+    assert_eq!(page.stands_in("lines[0].amount"), "10 lb");
+    assert_eq!(page.stands_in("lines[1].amount"), "2 lb");
+    assert_eq!(page.stands_in("freight"), "6");
+    // The line that named none names the new one, which is supply 4.
+    for chosen in [
+        "<option value=\"4\" selected>beeswax (wax)",
+        "value=\"by_weight\" selected",
+    ] {
+        assert!(page.html.contains(chosen), "{chosen}");
+    }
+}
+
+#[tokio::test]
+async fn a_delivery_carries_the_day_it_came() {
+    let site = made::bars(false).await;
+    let delivery = |day: &'static str| {
+        [
+            ("came_on", day),
+            ("lines[0].supply", "1"),
+            ("lines[0].amount", "10 lb"),
+            ("lines[0].paid", "26.00"),
+        ]
+    };
+    let page = site.get("/shelf/receive").await;
+    assert_eq!(page.stands_in("came_on"), "2026-10-04");
+    for wrong in ["2026-10-05", "last week", "1926-10-04"] {
+        let page = site.post("/shelf/receive", &delivery(wrong)).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY);
+        assert_eq!(page.wrong_boxes(), ["came_on"], "{wrong}");
+        assert_eq!(page.stands_in("lines[0].amount"), "10 lb");
+    }
+    site.post("/shelf/receive", &delivery("2026-09-20"))
+        .await
+        .went("/shelf/delivery/1");
+    site.get("/shelf/delivery/1").await.says("20 Sep 2026");
+    site.post("/shelf/receive", &delivery(""))
+        .await
+        .went("/shelf/delivery/2");
+    site.get("/shelf/delivery/2").await.says("4 Oct 2026");
+}
+
+#[tokio::test]
+async fn the_shelf_speaks_in_plain_words() {
+    let site = made::bars(true).await;
+    for path in [
+        "/shelf",
+        "/shelf/supply/1",
+        "/shelf/delivery/1",
+        "/books/lot/1",
+    ] {
+        let page = site.get(path).await;
+        let text = page.text().to_lowercase();
+        for word in ["landed", "from memory"] {
+            assert!(!text.contains(word), "{path}: {word}");
+        }
+    }
+    site.get("/shelf").await.says("Cost with delivery");
 }

@@ -17,8 +17,8 @@ use workshop::facts::{
     Market, MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount,
     PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
     ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyAmended,
-    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightKept, UnitWeightStruck,
-    UnitsCounted, WorkshopSetUp,
+    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightKept,
+    UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
 use workshop::{
     Fact, Stage, Workshop, advice_for, delivery_cost, errands, freight_working, history_of,
