@@ -188,3 +188,50 @@ fn the_first_boxes_of_a_comma_workshop_can_be_read() {
     })
     .unwrap();
 }
+
+#[test]
+fn a_bare_temperature_is_in_the_workshops_unit_and_kept_with_it() {
+    for (system, expected) in [("metric", "68 °C"), ("us", "68 °F"), ("imperial", "68 °F")] {
+        let app = set_up();
+        let settings = Filled::of([
+            ("name", "Quillfen Wax Works"),
+            ("system", system),
+            ("currency", "EUR"),
+            ("decimal_mark", "comma"),
+            ("readability", "1 g"),
+        ]);
+        forms::set_up(&app, "test", &settings).unwrap();
+        let oil = Filled::of([
+            ("kind", "fragrance_oil"),
+            ("name", "Peat & Plum oil"),
+            ("flash_point", "68"),
+        ]);
+        forms::define_supply(&app, "test", &oil).unwrap();
+        app.look(|workshop| {
+            let oil = workshop
+                .supply_named(SupplyKind::FragranceOil, "Peat & Plum oil")
+                .unwrap();
+            assert_eq!(oil.flash_point.as_ref().unwrap().to_string(), expected);
+            let hint = forms::temperature_hint(workshop, 75);
+            assert!(hint.contains("75 C") && hint.contains("167 F"), "{hint}");
+        })
+        .unwrap();
+    }
+}
+
+#[test]
+fn examples_are_written_as_the_workshop_types() {
+    let app = set_up();
+    app.look(|workshop| {
+        let own = |sentence: &str| forms::example(workshop, sentence);
+        assert_eq!(
+            own("several: 1.5, 1.6, 1.55; in g."),
+            "several: 1,5; 1,6; 1,55; in g."
+        );
+        assert_eq!(
+            own("8 % of wax, 7.4 % of total"),
+            "8 % of wax, 7,4 % of total"
+        );
+    })
+    .unwrap();
+}

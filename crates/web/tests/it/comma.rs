@@ -349,6 +349,40 @@ async fn no_box_and_no_link_carries_a_point() {
 }
 
 #[tokio::test]
+async fn no_hint_shows_an_example_with_a_point() {
+    let site = workshop().await;
+    let mut n_hints = 0;
+    for path in PAGES {
+        let shown = site.get(path).await;
+        for (span, hint) in tags(&shown.html, "span") {
+            if attribute(span, "class").as_deref() == Some("hint") {
+                n_hints += 1;
+                assert!(!has_a_point(hint), "{path}: {hint}");
+            }
+        }
+    }
+    assert!(n_hints >= 50, "only {n_hints} hints were seen");
+    site.get("/bench/formula/new")
+        .await
+        .says("say of what: 8 % of wax, 7,4 % of total, 1 oz per lb");
+    // What a problem says would be accepted can be typed as well.
+    let refused = [
+        ("name", "Quillfen Wax Works"),
+        ("system", "metric"),
+        ("currency", "EUR"),
+        ("decimal_mark", "comma"),
+        ("readability", "a hair"),
+    ];
+    site.post("/settings", &refused)
+        .await
+        .says("write a weight such as 453,6 g, 16 oz, 1 lb 2,5 oz or 1/2 lb");
+    site.get("/bench/formula/1?total=lots&load=8+%25+of+wax")
+        .await
+        .says("453,6 g")
+        .does_not_say("Nothing was written down");
+}
+
+#[tokio::test]
 async fn every_form_takes_back_what_stands_in_it() {
     let site = workshop().await;
     let mut n_filled = 0;
