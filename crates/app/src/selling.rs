@@ -56,12 +56,35 @@ pub fn tried_prices(
     }))
 }
 
-/// The goods that a comparison was asked for, `a` and `b`.
+/// The goods that a comparison was asked for, what is sold now and the new
+/// format: `a` and `b`. Of one good alone, `good`, which of the two it is has
+/// to be asked; until then the one poured first counts as sold now.
 pub fn goods_asked<'a>(workshop: &'a Workshop, filled: &Filled) -> [Option<&'a Product>; 2] {
-    ["a", "b"].map(|field| {
+    let named = |field| {
         let id: ProductId = filled.get(field).parse().ok()?;
         workshop.product(id)
-    })
+    };
+    let asked = ["a", "b"].map(named);
+    let Some(good) = named("good").filter(|_| asked == [None, None]) else {
+        return asked;
+    };
+    let age = |product: &&Product| (first_poured(workshop, product), product.id);
+    let others = || workshop.products().filter(|other| other.id != good.id);
+    match others().min_by_key(age) {
+        Some(oldest) if age(&oldest) < age(&good) => [Some(oldest), Some(good)],
+        Some(_) => [Some(good), others().max_by_key(age)],
+        None => [Some(good), None],
+    }
+}
+
+/// The day a good first came out of a mould; one never poured is younger than
+/// any that was.
+fn first_poured(workshop: &Workshop, product: &Product) -> (bool, Option<jiff::civil::Date>) {
+    let day = workshop
+        .pours()
+        .filter(|pour| pour.product == Some(product.id))
+        .find_map(|pour| pour.poured);
+    (day.is_none(), day)
 }
 
 /// Fills the boxes of a comparison: from the goods asked for, and with the

@@ -2,7 +2,7 @@
 
 use crate::canvas::{Anchor, Canvas, NARROW, Shape, spread};
 use crate::scale::share;
-use crate::words::{fit, list, width};
+use crate::words::{fit, list, width, wrap};
 use crate::{Picture, Table, Write};
 
 /// One format with its prices.
@@ -177,7 +177,11 @@ pub fn price_ladder(input: &PriceLadder) -> Option<Picture> {
             ladder(&mut canvas, &place, one, here(*own), write);
         }
         canvas.line("axis", (0.0, floor), (1.0, floor));
-        floor += BELOW;
+        let lines = row
+            .iter()
+            .map(|(_, one)| name_lines(one.name, column).len())
+            .max();
+        floor += BELOW + LINE * lines.unwrap_or(1).saturating_sub(1) as f64;
     }
     let mut y = floor + 0.7;
     canvas.text(
@@ -298,12 +302,15 @@ fn ladder(
         }
         canvas.text(class, Anchor::Start, (figures, place), text.as_str());
     }
-    canvas.text(
-        "word strong",
-        Anchor::Start,
-        (post, floor + 1.4),
-        fit(one.name, column * NARROW * 0.95 / BOLD),
-    );
+    for (n, line) in name_lines(one.name, column).into_iter().enumerate() {
+        let y = floor + 1.4 + LINE * n as f64;
+        canvas.text("word strong", Anchor::Start, (post, y), line);
+    }
+}
+
+/// A name in as many lines as its column asks for; the whole stands in the table.
+fn name_lines(name: &str, column: f64) -> Vec<String> {
+    wrap(name, column * NARROW * 0.95 / BOLD)
 }
 
 /// `a` or `an`, by the first letter.

@@ -177,3 +177,14 @@ fn a_break_even_price_above_all_others_stays_in_the_picture() {
     );
     assert!(picture.svg.contains(">60.00 USD<"));
 }
+
+#[test]
+fn a_long_name_is_broken_below_its_ladder_and_not_cut() {
+    let long = LadderFormat {
+        name: "Harbour Fig snap bar",
+        ..BAR
+    };
+    let picture = ladder(&[long, CLAMSHELL], None).unwrap();
+    assert!(picture.svg.contains(">Harbour Fig<"), "{}", picture.svg);
+    assert!(picture.svg.contains(">snap bar<"), "{}", picture.svg);
+}

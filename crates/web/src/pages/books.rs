@@ -241,7 +241,7 @@ fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) ->
             dt { "Full cost" } dd { strong { (fig(cost.full().to_string())) } " a unit, " (fig(cost.full_of_batch().to_string())) " the lot" }
         }
         @if let Some(product) = product {
-            p.next { a.button.do href={ "/stall/good/" (product.id) } { "What should I charge?" } a.button.quiet href={ "/books/compare?a=" (product.id) } { "Compare with another format" } }
+            p.next { a.button.do href={ "/stall/good/" (product.id) } { "What should I charge?" } a.button.quiet href={ "/books/compare?good=" (product.id) } { "Compare with another format" } }
         }
         (lot_picture(workshop, pour, cost))
         h2 { "Line by line" }
@@ -308,6 +308,7 @@ fn compare_page(app: &App, asked: &Filled) -> Result<Page, Fault> {
             back: Some(("/books".to_owned(), "Books".to_owned())),
             body: html! {
                 (parts::question("Does the new format earn more?"))
+                (which_is_which(workshop, asked))
                 div data-part="answer" { (compared(&came_of)) }
                 (compare_form(workshop, &filled, &problems))
                 div data-part="more" {
@@ -317,6 +318,20 @@ fn compare_page(app: &App, asked: &Filled) -> Result<Page, Fault> {
             },
         }
     })?)
+}
+
+/// Which good is taken for what is sold now, and the way to say otherwise.
+fn which_is_which(workshop: &Workshop, asked: &Filled) -> Markup {
+    let [Some(now), Some(new)] = goods_asked(workshop, asked) else {
+        return html! {};
+    };
+    html! {
+        p.note {
+            strong { (now.name) } " stands as what you sell now, " strong { (new.name) } " as the new format. "
+            @if asked.has("good") { "The one poured first is taken for the one you sell. " }
+            a href={ "/books/compare?a=" (new.id) "&b=" (now.id) } { "It is the other way round" } "."
+        }
+    }
 }
 
 /// The answer, or what stands between it and the maker.
@@ -398,7 +413,7 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
                             (Field::text(&name, "It is a", filled.get(&name)).hint(if i == 0 { "such as clamshell" } else { "such as bar" }).draw(problems))
                             (Field::text(&units, "Units of it", filled.get(&units)).keys("numeric").hint("from that wax").draw(problems))
                         }
-                        div.fields.tight {
+                        div.fields.three {
                             (Field::text(&low, "Low price", filled.get(&low)).keys("decimal").draw(problems))
                             (Field::text(&typical, "Typical price", filled.get(&typical)).keys("decimal").draw(problems))
                             (Field::text(&high, "High price", filled.get(&high)).keys("decimal").draw(problems))
@@ -432,8 +447,9 @@ fn take_goods(workshop: &Workshop, filled: &Filled) -> Markup {
             }
             form.sheet method="get" action="/books/compare" {
                 div.fields {
-                    (parts::select("a", "What you sell now", filled.get("a"), &goods, "", &Problems::default()))
-                    (parts::select("b", "The new format", filled.get("b"), &goods, "", &Problems::default()))
+                    @let chosen = goods_asked(workshop, filled).map(|good| good.map_or_else(String::new, |good| good.id.to_string()));
+                    (parts::select("a", "What you sell now", &chosen[0], &goods, "", &Problems::default()))
+                    (parts::select("b", "The new format", &chosen[1], &goods, "", &Problems::default()))
                 }
                 p.next { button type="submit" { "Take their figures" } }
             }

@@ -171,7 +171,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                     (leaves(&worth))
                 }
                 form.sheet method="post" action={ "/stall/good/" (id) } data-live={ "/stall/good/" (id) } {
-                    div.fields.tight {
+                    div.fields.three {
                         (Field::text("low", "The least you ask", filled.get("low")).keys("decimal").hint("a slow day, three for the price of two").draw(problems))
                         (Field::text("typical", "What you usually ask", filled.get("typical")).keys("decimal").draw(problems))
                         (Field::text("high", "The most you ask", filled.get("high")).keys("decimal").hint("a gift season, a good pitch").draw(problems))
@@ -189,7 +189,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                 (what_it_is(workshop, product))
                 p.next {
                     a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
-                    a.button.quiet href={ "/books/compare?a=" (id) } { "Compare it with another format" }
+                    a.button.quiet href={ "/books/compare?good=" (id) } { "Compare it with another format" }
                 }
             },
         })

@@ -215,3 +215,27 @@ async fn what_keeps_the_own_time_out_of_a_cost_is_named() {
         .says("Write down its hands-on time")
         .does_not_say("Set a wage");
 }
+
+#[tokio::test]
+async fn a_good_just_made_is_taken_for_the_new_format() {
+    let site = made::bars(true).await;
+    let young = [
+        ("name", "Harbour Fig block"),
+        ("formula", "1"),
+        ("mould", "1"),
+    ];
+    site.post("/stall/new", &young).await.went("/stall/good/2");
+    // Asked from either good, the one poured first is the one sold now.
+    for path in ["/books/compare?good=2", "/books/compare?good=1"] {
+        let page = site.get(path).await;
+        page.is(StatusCode::OK).says(
+            "Harbour Fig bar stands as what you sell now, Harbour Fig block as the new format.",
+        );
+        assert!(page.html.contains("/books/compare?a=2&amp;b=1"), "{path}");
+    }
+    site.get("/books/compare?a=2&b=1")
+        .await
+        .says("Harbour Fig block stands as what you sell now");
+    let page = site.get("/stall/good/2").await;
+    assert!(page.html.contains("/books/compare?good=2"));
+}
