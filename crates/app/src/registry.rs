@@ -101,6 +101,12 @@ pub fn all() -> Vec<Calculation> {
             price::compare_formats,
         ),
         Calculation::new(
+            "classify",
+            "What is this wax by law, and why?",
+            r#"{"jurisdiction":"EU","date":"2026-12-01","form":"solid","oil":[{"name":"limonene","cas":"5989-27-5","share":"12 %","classification":["Flam. Liq. 3 H226","Skin Irrit. 2 H315","Skin Sens. 1B H317","Asp. Tox. 1 H304","Aquatic Acute 1 H400","Aquatic Chronic 3 H412"],"m_acute":1},{"name":"linalool","cas":"78-70-6","share":"5-10 %","classification":["Skin Sens. 1B H317"]}],"load":"10 % of wax","unlisted":"not hazardous"}"#,
+            hazard::classify::calculate,
+        ),
+        Calculation::new(
             "ufi",
             "What is the unique formula identifier, or what does this one say?",
             r#"{"vat":"DE112358132","formulation":134217728}"#,

@@ -1,13 +1,23 @@
 //! Every class asked of a mixture.
 
+mod calculation;
+mod working;
+
 use std::collections::BTreeSet;
 
 use rust_decimal::Decimal;
 
 use crate::class::{Class, Hazard, Route};
+use crate::label::Declared;
 use crate::mixture::{Form, Mixture};
 use crate::regime::{Jurisdiction, Rules};
 use crate::rule::{self, AcuteSum, Level, Sum, Test, Then};
+
+pub use calculation::{
+    FoundClass, Input, MissingFactor, NearLimit, Output, Supplemental, UnknownShares, calculate,
+    calculate_with,
+};
+pub use working::working;
 
 /// From which part of a limit on a sum is called near it. Our choice.
 const NEAR: f64 = 0.8;
@@ -114,6 +124,107 @@ impl Classification {
                 Family::Allergy | Family::Airways
             )
         })
+    }
+}
+
+impl Classification {
+    /// What the label must know of it.
+    ///
+    /// # Source
+    ///
+    /// CLP Article 18(3) (b): substances behind acute toxicity, skin corrosion,
+    /// eye damage, mutagenicity, carcinogenicity, harm to reproduction,
+    /// sensitisation, damage to organs and aspiration are named; the classes of
+    /// Delegated Regulation (EU) 2023/707 from memory. As a rule four names
+    /// do; of a sum those that weigh most are taken, of what is never added up
+    /// all (ECHA, answers on naming more than four substances).
+    pub fn declared(&self, mixture: &Mixture) -> Declared {
+        const NAMES: usize = 4;
+        let mut named: Vec<usize> = Vec::new();
+        for found in &self.found {
+            let class = found.hazard.class;
+            if !is_named(class) {
+                continue;
+            }
+            let is_sum = matches!(
+                Family::of(class),
+                Family::Acute(_) | Family::Skin | Family::Eyes | Family::Alone(_)
+            );
+            let most = if is_sum { NAMES } else { usize::MAX };
+            for place in found.deciding.iter().take(most) {
+                if !named.contains(place) {
+                    named.push(*place);
+                }
+            }
+        }
+        let list = |places: &[usize]| {
+            places
+                .iter()
+                .map(|place| mixture.name(*place).to_owned())
+                .collect()
+        };
+        let percent = |share: f64| measure::decimal_from_f64(share, 4).unwrap_or_default();
+        let acute = [
+            self.unknown.oral,
+            self.unknown.dermal,
+            self.unknown.inhalation,
+        ];
+        Declared {
+            hazards: self.hazards().collect(),
+            named: list(&named),
+            sensitisers_below: list(&self.contains),
+            unknown_acute: percent(acute.into_iter().fold(0.0, f64::max)),
+            unknown_aquatic: percent(self.unknown.aquatic),
+            sheet_on_request: self.found.is_empty() && self.asks_for_a_sheet(mixture),
+            dries_skin: false,
+        }
+    }
+
+    /// Whether a professional may ask for a sheet though nothing classifies.
+    ///
+    /// # Source
+    ///
+    /// CLP Annex II, 2.10; exposure limits are not known here.
+    fn asks_for_a_sheet(&self, mixture: &Mixture) -> bool {
+        !self.contains.is_empty()
+            || mixture.substances.iter().any(|substance| {
+                let most = substance.concentration.most();
+                substance.hazards.iter().flatten().any(|hazard| {
+                    let class = hazard.class;
+                    let from = match class {
+                        Class::Carc2
+                        | Class::Repr1A
+                        | Class::Repr1B
+                        | Class::Repr2
+                        | Class::Lact
+                        | Class::EdHh2
+                        | Class::EdEnv2 => 0.1,
+                        _ if class.is_physical() => return false,
+                        _ => 1.0,
+                    };
+                    most >= from
+                })
+            })
+    }
+}
+
+/// Whether substances behind the class are named on the label.
+fn is_named(class: Class) -> bool {
+    match Family::of(class) {
+        Family::Skin => class < Class::SkinIrrit2,
+        Family::Eyes => class == Class::EyeDam1,
+        Family::Acute(_)
+        | Family::Airways
+        | Family::Allergy
+        | Family::Muta
+        | Family::Carc
+        | Family::Repr
+        | Family::OrganOnce
+        | Family::OrganRepeated => true,
+        Family::Flammable | Family::Water => false,
+        Family::Alone(class) => {
+            !matches!(class, Class::AquaticAcute1 | Class::Ozone1) && !class.is_physical()
+        }
     }
 }
 

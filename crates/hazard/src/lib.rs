@@ -12,6 +12,7 @@
 pub mod cas;
 pub mod class;
 pub mod classify;
+mod given;
 pub mod ingredient;
 pub mod label;
 pub mod mixture;
@@ -27,6 +28,7 @@ pub mod ufi;
 pub use cas::Cas;
 pub use class::{Class, Hazard, Route};
 pub use classify::{Classification, Found, Near, classify};
+pub use given::{Figure, Limit, Line};
 pub use ingredient::{AcuteEstimate, Band, EstimateKind, Ingredient};
 pub use label::{Audience, Declared, Elements, Pictogram, Setting, SignalWord, State};
 pub use mixture::{Concentration, Form, Mixture, Part, Substance, Unlisted};

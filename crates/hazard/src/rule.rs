@@ -359,7 +359,10 @@ pub fn tests(substances: &[Substance], rules: &Rules, form: &Form) -> Vec<Test> 
     tests
 }
 
-pub(crate) use acute::{estimate as acute_estimate, is_asked as acute_is_asked, relevant_unknown};
+pub(crate) use acute::{
+    MOST_UNKNOWN, estimate as acute_estimate, is_asked as acute_is_asked, parts as acute_parts,
+    relevant_unknown,
+};
 
 /// A paragraph by the law in force: the regulation's, or the United Nations'.
 fn law(rules: Rules, clp: &'static str, un: &'static str) -> &'static str {

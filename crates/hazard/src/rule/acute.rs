@@ -249,6 +249,10 @@ fn unknown_term(substance: usize) -> Term {
     }
 }
 
+/// Above this much unknown, percent, the formula is corrected (CLP Annex I,
+/// 3.1.3.6.2.3); a hair wider, for sums of floats that are only shown.
+pub(crate) const MOST_UNKNOWN: f64 = 10.0 + 1e-8;
+
 /// How much of the mixture is of unknown acute toxicity by a route, percent.
 pub(crate) fn relevant_unknown(mixture: &Mixture, route: Route, rules: Rules) -> f64 {
     mixture
@@ -263,35 +267,51 @@ pub(crate) fn relevant_unknown(mixture: &Mixture, route: Route, rules: Rules) ->
         .sum()
 }
 
-/// The estimate the mixture comes to by a route.
+/// The substances that enter the sum of a route, with their estimates.
+pub(crate) fn parts(
+    mixture: &Mixture,
+    route: Route,
+    rules: Rules,
+) -> Vec<(usize, EstimateKind, Fraction)> {
+    mixture
+        .substances
+        .iter()
+        .enumerate()
+        .filter_map(|(place, substance)| {
+            let Known::Toxic(kind, value) = known(substance, route, rules) else {
+                return None;
+            };
+            let term = Term {
+                substance: place,
+                cut_off: cut_off(kind, value),
+                weight: Fraction::ONE,
+            };
+            counts(&term, substance, Level::Worst).then_some((place, kind, value))
+        })
+        .collect()
+}
+
+/// The estimate the mixture comes to by a route; none where its substances are
+/// on different scales.
 pub(crate) fn estimate(mixture: &Mixture, route: Route, rules: Rules) -> AcuteSum {
-    let mut scale = None;
-    let mut mixed = false;
-    let mut sum = 0.0;
-    for (place, substance) in mixture.substances.iter().enumerate() {
-        let Known::Toxic(kind, value) = known(substance, route, rules) else {
-            continue;
-        };
-        let term = Term {
-            substance: place,
-            cut_off: cut_off(kind, value),
-            weight: Fraction::ONE,
-        };
-        if counts(&term, substance, Level::Worst) {
-            mixed |= scale.is_some_and(|scale| scale != kind);
-            scale = Some(kind);
-            sum += percent(substance, Level::Worst) / value.to_f64();
-        }
-    }
+    let parts = parts(mixture, route, rules);
+    let scale = parts.first().map(|(_, kind, _)| *kind);
+    let is_one = parts.iter().all(|(_, kind, _)| Some(*kind) == scale);
+    let sum: f64 = parts
+        .iter()
+        .map(|(place, _, value)| {
+            percent(&mixture.substances[*place], Level::Worst) / value.to_f64()
+        })
+        .sum();
     let unknown = relevant_unknown(mixture, route, rules);
-    let known_part = if unknown > 10.0 {
+    let known_part = if unknown > MOST_UNKNOWN {
         100.0 - unknown
     } else {
         100.0
     };
     AcuteSum {
         route,
-        estimate: (sum > 0.0 && !mixed).then(|| known_part / sum),
-        kind: scale.filter(|_| !mixed),
+        estimate: (sum > 0.0 && is_one).then(|| known_part / sum),
+        kind: scale.filter(|_| is_one),
     }
 }
