@@ -214,7 +214,7 @@ fn sentence(rung: &LabelRung) -> String {
 fn capital(text: &str) -> String {
     let mut rest = text.chars();
     let first = rest.next().into_iter().flat_map(char::to_uppercase);
-    first.chain(rest.clone()).collect()
+    first.chain(rest).collect()
 }
 
 fn or_none(names: impl Iterator<Item = String>) -> String {
