@@ -1,3 +1,4 @@
 //! What the hazard crate promises, one module a feature.
 
+mod ladder;
 mod ufi;
