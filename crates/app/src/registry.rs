@@ -112,6 +112,12 @@ pub fn all() -> Vec<Calculation> {
             r#"{"vat":"DE112358132","formulation":134217728}"#,
             hazard::ufi::calculate,
         ),
+        Calculation::new(
+            "label-elements",
+            "What must the label carry?",
+            r#"{"jurisdiction":"EU","date":"2026-12-01","classification":["Skin Sens. 1 H317","Aquatic Chronic 3 H412"],"contains":["linalool"],"languages":["en","de"],"capacity":"85 ml"}"#,
+            hazard::label::calculate,
+        ),
     ]
 }
 

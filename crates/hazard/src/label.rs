@@ -6,15 +6,22 @@
 
 use std::fmt;
 
+use measure::Working;
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::class::{Class, Hazard};
+use crate::classify::Classification;
+use crate::mixture::Mixture;
 use crate::pack::{Closures, Due, Relief, Sizes};
 use crate::phrase::{self, Language, Line, Missing, OwnWords};
 use crate::precaution::{self, Choice};
 use crate::regime::{Jurisdiction, Rules};
+
+pub mod calculation;
+
+pub use calculation::calculate;
 
 /// What is said instead of a label for the United States.
 pub const UNITED_STATES: &str = "In the United States consumer goods answer to the Federal \
@@ -186,6 +193,71 @@ pub struct Declared {
     pub dries_skin: bool,
 }
 
+impl Declared {
+    /// What was found about `mixture`.
+    ///
+    /// For the classes that add up, the four substances that weigh most are
+    /// named (ECHA's advice on Article 18(3)); for the others every one that
+    /// reaches its limit.
+    pub fn of(mixture: &Mixture, found: &Classification) -> Self {
+        let mut named = Vec::new();
+        for class in &found.found {
+            if class.hazard.class.names_its_substances() {
+                let most = if adds_up(class.hazard.class) {
+                    4
+                } else {
+                    class.deciding.len()
+                };
+                named.extend(
+                    class
+                        .deciding
+                        .iter()
+                        .take(most)
+                        .map(|substance| mixture.name(*substance).to_owned()),
+                );
+            }
+        }
+        dedup(&mut named);
+        let percent = |share: f64| {
+            Decimal::from_f64_retain(share)
+                .unwrap_or_default()
+                .round_dp(2)
+                .normalize()
+        };
+        let unknown = &found.unknown;
+        Self {
+            hazards: found.hazards().collect(),
+            named,
+            sensitisers_below: found
+                .contains
+                .iter()
+                .map(|substance| mixture.name(*substance).to_owned())
+                .collect(),
+            unknown_acute: percent(unknown.oral.max(unknown.dermal).max(unknown.inhalation)),
+            unknown_aquatic: percent(unknown.aquatic),
+            sheet_on_request: false,
+            dries_skin: false,
+        }
+    }
+}
+
+/// Classes for which shares are added up, so that no substance alone decides.
+fn adds_up(class: Class) -> bool {
+    use Class as C;
+    class.acute().is_some()
+        || matches!(
+            class,
+            C::SkinCorr1
+                | C::SkinCorr1A
+                | C::SkinCorr1B
+                | C::SkinCorr1C
+                | C::EyeDam1
+                | C::StotSe3Irritation
+                | C::StotSe3Narcosis
+                | C::AspTox1
+        )
+}
+
 /// Where, to whom and in what it is sold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Setting {
@@ -323,6 +395,76 @@ impl Elements {
             .iter()
             .map(|choice| choice.code)
             .collect()
+    }
+
+    /// How the elements were found, in reading order.
+    pub fn working(&self) -> Working {
+        let mut working = Working::new();
+        let codes: Vec<&str> = self.pictograms.iter().map(|one| one.code()).collect();
+        working.step(
+            "Pictograms",
+            "those of the classes, less what precedence takes",
+            self.reasons(|what| what.starts_with("GHS")),
+            shown(&codes),
+            "CLP Annex I, label element tables; Article 26",
+        );
+        working.step(
+            "Signal word",
+            "Danger before Warning",
+            self.reasons(|what| what == "Warning"),
+            self.signal_word
+                .map_or_else(|| "none".to_owned(), |word| word.to_string()),
+            "CLP Annex I, label element tables; Article 20(3)",
+        );
+        working.step(
+            "Hazard statements",
+            "those of the classes, less what another says",
+            self.reasons(|what| what.starts_with('H') || what.starts_with("EUH")),
+            shown(&self.hazard_statements),
+            "CLP Annex I, label element tables; Article 27",
+        );
+        working.step(
+            "Precautions",
+            "those of the classes that fit the thing sold, by rank, six unless more are needed",
+            self.precautionary
+                .iter()
+                .map(|choice| format!("{}: {}", choice.code, choice.why))
+                .collect::<Vec<_>>()
+                .join("; "),
+            shown(&self.precaution_codes()),
+            "CLP Articles 22 and 28, Annex I; the ranking is our own",
+        );
+        for extra in &self.supplemental {
+            working.step(
+                &extra.code,
+                "a statement beside the classes",
+                extra.substances.join(", "),
+                "due",
+                &extra.why,
+            );
+        }
+        working.step(
+            "Formula identifier",
+            "a physical or a health class, in the EU",
+            &self.formula_identifier.why,
+            if self.formula_identifier.due {
+                "due"
+            } else {
+                "not due"
+            },
+            "CLP Article 45, Annex VIII",
+        );
+        working
+    }
+
+    /// What was left out of a kind, with the reasons.
+    fn reasons(&self, of: impl Fn(&str) -> bool) -> String {
+        self.left_out
+            .iter()
+            .filter(|left| of(&left.what))
+            .map(|left| format!("no {}: {} ({})", left.what, left.why, left.law))
+            .collect::<Vec<_>>()
+            .join("; ")
     }
 
     /// Whether the label can be printed: every statement has its text in every
@@ -1059,6 +1201,14 @@ fn word(
         supplemental,
         missing,
     }
+}
+
+fn shown<T: AsRef<str>>(codes: &[T]) -> String {
+    if codes.is_empty() {
+        return "none".to_owned();
+    }
+    let codes: Vec<&str> = codes.iter().map(AsRef::as_ref).collect();
+    codes.join(", ")
 }
 
 /// Drops repeats and keeps the order.

@@ -21,6 +21,7 @@ pub mod pack;
 pub mod phrase;
 pub mod precaution;
 pub mod regime;
+pub mod restriction;
 pub mod rule;
 pub mod share;
 pub mod table;

@@ -1,4 +1,6 @@
 //! What the hazard crate promises, one module a feature.
 
+mod label;
 mod ladder;
+mod table;
 mod ufi;
