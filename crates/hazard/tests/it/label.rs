@@ -24,7 +24,7 @@ fn declared(classes: &[&str]) -> Declared {
     Declared {
         hazards: classes
             .iter()
-            .map(|class| Hazard::parse(class).unwrap())
+            .map(|class| Hazard::parse(class).expect("a class of the test"))
             .collect(),
         ..Declared::default()
     }
@@ -607,9 +607,9 @@ fn what_is_unknown_is_said_on_a_label_that_exists() {
 }
 
 fn calculate(input: Value) -> Result<Value, Vec<String>> {
-    let input = serde_json::from_value(input).unwrap();
+    let input = serde_json::from_value(input).expect("an input of the right shape");
     label::calculate(&input)
-        .map(|output| serde_json::to_value(output).unwrap())
+        .map(|output| serde_json::to_value(output).expect("an output is plain data"))
         .map_err(|problems| problems.iter().map(|one| one.field.clone()).collect())
 }
 

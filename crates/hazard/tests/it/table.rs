@@ -6,7 +6,7 @@ use hazard::table::{self, Basis, compare};
 use hazard::{Cas, Class, Hazard, Share};
 
 fn row(cas: &str) -> &'static table::Substance {
-    table::substance(Cas::parse(cas).unwrap()).unwrap()
+    table::substance(Cas::parse(cas).expect("a CAS number")).expect("a row")
 }
 
 fn share() -> Share {
