@@ -863,6 +863,7 @@ pub fn elements(declared: &Declared, setting: &Setting) -> Elements {
             ));
         }
     }
+    combinable(&statements, &mut notes);
     for claim in &setting.claims {
         if due {
             notes.extend(
@@ -1074,6 +1075,31 @@ fn statements(
         });
     }
     all
+}
+
+/// Says which statements of acute toxicity may be printed as one.
+///
+/// # Source
+///
+/// CLP Annex I, 3.1.4.1, and Annex III, Part 1.
+fn combinable(statements: &[(String, Vec<Class>)], notes: &mut Vec<String>) {
+    for family in [
+        ["H300", "H310", "H330"],
+        ["H301", "H311", "H331"],
+        ["H302", "H312", "H332"],
+    ] {
+        let there: Vec<&str> = family
+            .into_iter()
+            .filter(|code| statements.iter().any(|(known, _)| known == code))
+            .collect();
+        if there.len() > 1 {
+            notes.push(format!(
+                "{} may be printed as one statement, {} (CLP Annex I, 3.1.4.1).",
+                there.join(" and "),
+                there.join("+")
+            ));
+        }
+    }
 }
 
 fn small_package(code: &str) -> LeftOut {

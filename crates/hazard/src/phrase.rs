@@ -201,7 +201,11 @@ pub fn printed(code: &str, language: Language, own: &OwnWords) -> Result<Line, M
     if let Some((words, origin)) = &gap
         && plain.contains('…')
     {
-        let mut filled = plain.replacen('…', words, 1);
+        // "Arzt/…/anrufen": the stroke behind the gap belongs to the choice.
+        let mut filled = plain
+            .replacen("…/ ", "… ", 1)
+            .replacen("…/", "… ", 1)
+            .replacen('…', words, 1);
         if !filled.ends_with('.') {
             filled.push('.');
         }
@@ -412,12 +416,14 @@ static EYES: [Choice; 4] = [
     pick("P280", En, "Wear protective gloves/eye protection."),
     pick("P280", De, "Schutzhandschuhe/Augenschutz tragen."),
     pick("P280", Fr, "Porter des gants de protection/un équipement de protection des yeux."),
-    pick("P280", Es, "Llevar guantes de protección/equipo de protección para los ojos."),
+    pick("P280", Es, "Llevar guantes/gafas de protección."),
 ];
 
 #[cfg(test)]
 mod tests {
-    use super::{CHOICES, EYES, Language, Own, OwnWords, printed, text, without_conditions};
+    use super::{
+        CHOICES, EYES, Language, Own, OwnWords, euh208, printed, text, without_conditions,
+    };
     use crate::table;
 
     /// The words of a text, without what joins them.
@@ -461,6 +467,70 @@ mod tests {
         }
     }
 
+    // Regulation (EC) No 1272/2008, consolidated text of 1 September 2025, as
+    // published in four languages: Annex III, Part 1, and Annex IV, Part 2.
+    #[test]
+    fn the_commonest_statements_stand_in_their_official_words() {
+        let own = OwnWords::new();
+        for (code, words) in [
+            (
+                "H314",
+                [
+                    "Causes severe skin burns and eye damage.",
+                    "Verursacht schwere Verätzungen der Haut und schwere Augenschäden.",
+                    "Provoque de graves brûlures de la peau et de graves lésions des yeux.",
+                    "Provoca quemaduras graves en la piel y lesiones oculares graves.",
+                ],
+            ),
+            (
+                "H317",
+                [
+                    "May cause an allergic skin reaction.",
+                    "Kann allergische Hautreaktionen verursachen.",
+                    "Peut provoquer une allergie cutanée.",
+                    "Puede provocar una reacción alérgica en la piel.",
+                ],
+            ),
+            (
+                "H361",
+                [
+                    "Suspected of damaging fertility or the unborn child.",
+                    "Kann vermutlich die Fruchtbarkeit beeinträchtigen oder das Kind im Mutterleib schädigen.",
+                    "Susceptible de nuire à la fertilité ou au fœtus.",
+                    "Se sospecha que puede perjudicar la fertilidad o dañar el feto.",
+                ],
+            ),
+            (
+                "P102",
+                [
+                    "Keep out of reach of children.",
+                    "Darf nicht in die Hände von Kindern gelangen.",
+                    "Tenir hors de portée des enfants.",
+                    "Mantener fuera del alcance de los niños.",
+                ],
+            ),
+            (
+                "P302+P352",
+                [
+                    "IF ON SKIN: Wash with plenty of water.",
+                    "BEI BERÜHRUNG MIT DER HAUT: Mit viel Wasser waschen.",
+                    "EN CAS DE CONTACT AVEC LA PEAU: Laver abondamment à l'eau.",
+                    "EN CASO DE CONTACTO CON LA PIEL: Lavar con abundante agua.",
+                ],
+            ),
+        ] {
+            for (language, expected) in Language::ALL.into_iter().zip(words) {
+                assert_eq!(printed(code, language, &own).unwrap().text, expected);
+            }
+        }
+        let names = ["linalool".to_owned()];
+        let said = euh208(&names, Language::Fr, &own).unwrap();
+        assert_eq!(
+            said.text,
+            "Contient linalool. Peut produire une réaction allergique."
+        );
+    }
+
     #[test]
     fn what_only_a_proof_would_add_is_left_out() {
         for (whole, plain) in [
@@ -498,6 +568,16 @@ mod tests {
             line.text,
             "Dispose of contents/container to a household waste bin."
         );
+        let doctor: OwnWords = [(
+            ("P310".to_owned(), Language::De),
+            Own::Gap("Notruf".to_owned()),
+        )]
+        .into();
+        let line = printed("P310", Language::De, &doctor).unwrap();
+        assert_eq!(
+            line.text,
+            "Sofort GIFTINFORMATIONSZENTRUM/Arzt/Notruf anrufen."
+        );
         let unfilled = printed("P370+P378", Language::En, &OwnWords::new()).unwrap_err();
         assert!(unfilled.why.contains("gap"), "{unfilled}");
     }
@@ -521,5 +601,8 @@ mod tests {
             }
         }
         assert!(text("H999", Language::En).is_err());
+        // In Annex IV, Part 1, alone; its French and Spanish are from memory.
+        assert!(text("P503", Language::En).is_ok());
+        assert!(text("P503", Language::Fr).is_err());
     }
 }

@@ -548,45 +548,70 @@ fn claims_that_deny_the_hazard_are_found() {
 }
 
 #[test]
-fn a_text_from_memory_stops_that_language_and_no_other() {
-    let setting = Setting {
+fn a_missing_text_stops_that_language_and_no_other() {
+    // The official words of the statement about the unknown part could not be
+    // confirmed in any language.
+    let mut mixture = declared(&["Skin Sens. 1 H317"]);
+    mixture.unknown_acute = Decimal::from(3);
+    let mut setting = Setting {
         languages: Language::ALL.to_vec(),
         ..melt()
     };
-    // In French and Spanish EUH381 is known from memory only.
-    let found = elements(&declared(&["ED HH 2 EUH381"]), &setting);
-    let missing = |language: Language| -> Vec<&str> {
-        found
-            .wording
-            .iter()
-            .filter(|wording| wording.language == language)
-            .flat_map(|wording| &wording.missing)
-            .map(|gap| gap.code.as_str())
+    let missing = |found: &Elements| -> Vec<String> {
+        let gaps = found.wording.iter().flat_map(|wording| &wording.missing);
+        gaps.map(|gap| format!("{} {}", gap.language.code(), gap.code))
             .collect()
     };
-    assert!(missing(Language::En).is_empty());
-    assert!(missing(Language::De).is_empty());
-    for language in [Language::Fr, Language::Es] {
-        let known = hazard::phrase::text("EUH381", language).is_ok();
-        assert_eq!(missing(language).contains(&"EUH381"), !known);
-    }
-    assert_eq!(
-        found.is_printable(),
-        found.wording.iter().all(|one| one.missing.is_empty())
-    );
-    // What the maker has looked up fills the place.
-    let mut own = setting.clone();
-    own.own.insert(
-        ("EUH381".to_owned(), Language::Fr),
+    let found = elements(&mixture, &setting);
+    assert!(!found.is_printable());
+    assert_eq!(missing(&found).len(), 4);
+    // What the maker has looked up fills the place, in its language alone.
+    setting.own.insert(
+        (label::UNKNOWN_ACUTE.to_owned(), Language::Fr),
         Own::Text("le texte officiel".to_owned()),
     );
-    let found = elements(&declared(&["ED HH 2 EUH381"]), &own);
-    assert!(
-        found.wording[2]
-            .hazard
-            .iter()
-            .any(|line| line.text == "le texte officiel")
+    let found = elements(&mixture, &setting);
+    assert_eq!(
+        missing(&found),
+        [
+            "en unknown acute toxicity",
+            "de unknown acute toxicity",
+            "es unknown acute toxicity"
+        ]
     );
+    assert_eq!(found.wording[2].supplemental[0].text, "le texte officiel");
+    assert!(found.wording[2].is_complete() && !found.wording[0].is_complete());
+}
+
+// The label of every class that a melt or an oil can have is complete in four
+// languages: Annex III and IV of the consolidated text of 1 September 2025.
+#[test]
+fn every_listed_class_is_worded_in_four_languages() {
+    for class in Class::ALL
+        .iter()
+        .filter(|class| listed_for(**class).is_some())
+    {
+        let mixture = Declared {
+            hazards: vec![(*class).into()],
+            ..Declared::default()
+        };
+        let setting = Setting {
+            languages: Language::ALL.to_vec(),
+            ..melt()
+        };
+        let found = elements(&mixture, &setting);
+        for wording in &found.wording {
+            assert_eq!(wording.missing, [], "{class} in {}", wording.language);
+            for line in wording.hazard.iter().chain(&wording.precautionary) {
+                assert!(
+                    !line.text.contains(['<', '[', '…']) && line.text.ends_with('.'),
+                    "{}: {}",
+                    line.code,
+                    line.text
+                );
+            }
+        }
+    }
 }
 
 #[test]
