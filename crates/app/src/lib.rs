@@ -22,6 +22,7 @@ pub mod pouring;
 pub mod quick;
 pub mod registry;
 pub mod selling;
+pub mod sheets;
 
 mod app;
 mod clock;

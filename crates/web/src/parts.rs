@@ -333,3 +333,14 @@ pub(crate) fn money_writer(currency: measure::Currency) -> impl Fn(f64) -> Strin
     let places = u32::from(currency.exponent().unwrap_or(0));
     move |amount| format!("{} {}", measure::figure(amount, places), currency.code())
 }
+
+/// What stands on every page and sheet with a hazard's result.
+pub(crate) fn hazard_caution() -> Markup {
+    html! {
+        p.note.caution {
+            "This informs; it does not certify, and it is not legal advice. The supplier's current safety data sheet comes first. "
+            "Where the result rests on unknown or unconfirmed lines it says so, and nothing here means that a thing is safe. "
+            "Only the official text of the law binds; in doubt ask the authority or a person licensed for it."
+        }
+    }
+}

@@ -19,7 +19,7 @@ use crate::facts::{
 };
 use crate::state::{Pour, Stage, Workshop};
 
-pub use labels::settle_labels;
+pub use labels::{mark_label_ready, settle_labels};
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
 mod labels;

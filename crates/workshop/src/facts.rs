@@ -15,8 +15,8 @@ use measure::{
 use serde::{Deserialize, Serialize};
 
 pub use label::{
-    Estimate, Identifier, LabelElements, LabelGround, LabelSettings, LabelText, Language,
-    LineBasis, Market, Rest, SheetLine, SpecificLimit, Supplemental, Way,
+    Estimate, Identifier, LabelElements, LabelGround, LabelSettings, LabelText, LineBasis, Market,
+    Rest, SheetLine, SpecificLimit, Supplemental, Way,
 };
 
 mod label;

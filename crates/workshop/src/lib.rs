@@ -15,6 +15,7 @@
 
 pub mod decide;
 pub mod facts;
+pub mod label;
 mod learn;
 mod money;
 mod odd;

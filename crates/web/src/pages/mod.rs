@@ -7,6 +7,7 @@ mod pour;
 mod quick;
 mod rack;
 mod settings;
+mod sheet;
 mod shelf;
 mod stall;
 mod today;
@@ -23,6 +24,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(today::routes())
         .merge(quick::routes())
         .merge(shelf::routes())
+        .merge(sheet::routes())
         .merge(bench::routes())
         .merge(moulds::routes())
         .merge(pour::routes())

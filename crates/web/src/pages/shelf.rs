@@ -258,6 +258,9 @@ fn supply_page(
                 (receipts(workshop, supply))
                 (uses(workshop, supply))
                 h2 { "What its sheet says" }
+                @if supply.kind.is_weighed() {
+                    p { a href={ "/shelf/supply/" (id) "/sheet" } { "What is in it" } " by its safety data sheet, and whether each line is confirmed." }
+                }
                 (amend_form(workshop, supply, filled, problems))
             },
         })

@@ -1,7 +1,9 @@
 //! What a supplier's safety data sheet says, and what a label said of it.
 
 use formula::FragranceLoad;
-use hazard::{AcuteEstimate, Band, Cas, EstimateKind, Hazard, Ingredient, Jurisdiction, Share};
+use hazard::{
+    AcuteEstimate, Band, Cas, EstimateKind, Hazard, Ingredient, Jurisdiction, Language, Share,
+};
 use jiff::civil::Date;
 use measure::Decimal;
 use serde::{Deserialize, Serialize};
@@ -203,48 +205,6 @@ impl Market {
             Self::Eu => "European Union and Northern Ireland",
             Self::Gb => "Great Britain",
             Self::Us => "United States",
-        }
-    }
-}
-
-/// A language a label can speak.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-pub enum Language {
-    /// English.
-    #[serde(rename = "en")]
-    English,
-    /// German.
-    #[serde(rename = "de")]
-    German,
-    /// French.
-    #[serde(rename = "fr")]
-    French,
-    /// Spanish.
-    #[serde(rename = "es")]
-    Spanish,
-}
-
-impl Language {
-    /// Every language.
-    pub const ALL: [Self; 4] = [Self::English, Self::German, Self::French, Self::Spanish];
-
-    /// Its name.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::English => "English",
-            Self::German => "German",
-            Self::French => "French",
-            Self::Spanish => "Spanish",
-        }
-    }
-
-    /// Its code by ISO 639-1.
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::English => "en",
-            Self::German => "de",
-            Self::French => "fr",
-            Self::Spanish => "es",
         }
     }
 }

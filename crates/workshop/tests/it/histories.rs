@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use formula::FragranceLoad;
+use hazard::Language;
 use jiff::civil::{Date, date};
 use measure::{Currency, Decimal, DecimalMark, Mass, Money, Ratio, System, Temperature, Typed};
 use proptest::prelude::*;
@@ -11,15 +12,17 @@ use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, TestRunner};
 use workshop::decide::{self, Decision, Filing};
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, CountCorrected, Dated, Demoulded, DyeDose, Format,
-    FormulaDefined, FormulaId, FormulaRevised, FreightSpread, IngredientAdded, IngredientCorrected,
-    IngredientWeighed, LabelSettings, Language, LineBasis, LotCorrected, LotHeld, LotReleased,
-    Market, MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount,
-    PourFinished, PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
-    ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyAmended,
-    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed, UnitWeightKept,
-    UnitWeightStruck, UnitsCounted, WorkshopSetUp,
+    AfterSlip, Amount, BlendPart, CertificateFiled, CountCorrected, Dated, Demoulded, DyeDose,
+    Format, FormulaDefined, FormulaId, FormulaRevised, FreightSpread, Identifier, IngredientAdded,
+    IngredientCorrected, IngredientWeighed, LabelElements, LabelGround, LabelMarkedReady,
+    LabelSettings, LabelSettled, LineBasis, LotCorrected, LotHeld, LotReleased, Market,
+    MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount, PourFinished,
+    PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
+    ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetFiled, SheetLine,
+    SheetLineConfirmed, SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived,
+    UnitWeighed, UnitWeightKept, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
+use workshop::label::{Reader, label_case, ladder_of};
 use workshop::{
     Fact, Stage, Workshop, advice_for, delivery_cost, errands, freight_working, history_of,
     lot_balance, lot_cost, lot_weights, lot_working, rack_on, receipts_of, recent_cost,
@@ -180,7 +183,11 @@ fn told_of_hazards(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Dec
         }
         26 => decide::file_certificate(workshop, oil, "12", percent("35 %"), None, day),
         27 => decide::settle_labels(workshop, label_settings()),
-        _ => Ok(Vec::new()),
+        _ => {
+            let product = ProductId(one_of(workshop.products().count(), a));
+            let number = c.is_multiple_of(2).then_some(c);
+            decide::mark_label_ready(workshop, product, number, day)
+        }
     }
 }
 
@@ -202,7 +209,7 @@ fn sheet_line(n: u32) -> SheetLine {
 fn label_settings() -> LabelSettings {
     LabelSettings {
         markets: vec![Market::Eu],
-        languages: vec![Language::English],
+        languages: vec![Language::En],
         name: "Quillfen Wax Works".to_owned(),
         address: "3 Quarry Lane, Port Averin".to_owned(),
         phone: "01 555 0147".to_owned(),
@@ -445,9 +452,7 @@ fn such_histories_hold_every_kind_of_fact() {
         let wishes = any_wishes().new_tree(&mut runner).unwrap().current();
         seen.extend(history(&wishes).1.iter().map(|dated| dated.fact.name()));
     }
-    let mut all: BTreeSet<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
-    // Its decision rests on the whole of a label: tested where labels are.
-    all.remove("LabelMarkedReady");
+    let all: BTreeSet<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
     assert_eq!(seen, all);
 }
 
@@ -469,7 +474,12 @@ fn look_everywhere(workshop: &Workshop, day: Date) {
         delivery_cost(receipt);
         freight_working(workshop, receipt);
     }
+    for formula in workshop.formulas() {
+        let reader = Reader::of(workshop, day);
+        ladder_of(workshop, formula.current(), &reader.rules).ok();
+    }
     for product in workshop.products() {
+        label_case(workshop, product.id, day).map(|case| case.state());
         recent_cost(workshop, product.id);
     }
     for mould in workshop.moulds() {
@@ -554,7 +564,7 @@ fn wild((kind, a, b, c): Wish) -> Dated {
     let hours = Typed::parse("900000 h").ok();
     let reason = String::new();
     let name = "🕯 <b>\"%".to_owned();
-    let fact: Fact = match kind % 28 {
+    let fact: Fact = match kind % 33 {
         0 => WorkshopSetUp {
             settings: Settings {
                 readability: heavy(b),
@@ -653,6 +663,66 @@ fn wild((kind, a, b, c): Wish) -> Dated {
                     weight: heavy(c.wrapping_add(n)),
                 })
                 .collect(),
+        }
+        .into(),
+        28 => SheetFiled {
+            supply: SupplyId(id(a)),
+            supplier: name,
+            dated: Some(day),
+            version: reason,
+            lines: (0..b % 5)
+                .map(|n| SheetLine {
+                    m_acute: Some(c),
+                    m_chronic: Some(0),
+                    ..sheet_line(n * 25)
+                })
+                .collect(),
+            rest: if c.is_multiple_of(2) {
+                Rest::Unknown
+            } else {
+                Rest::NotHazardous
+            },
+        }
+        .into(),
+        29 => SheetLineConfirmed {
+            supply: SupplyId(id(a)),
+            sheet: b % 3,
+            line: c,
+        }
+        .into(),
+        30 => CertificateFiled {
+            supply: SupplyId(id(a)),
+            category: name,
+            maximum: Ratio::ZERO,
+            dated: Some(day),
+        }
+        .into(),
+        31 => LabelSettled {
+            settings: LabelSettings {
+                languages: if b.is_multiple_of(2) {
+                    vec![]
+                } else {
+                    vec![Language::Fr]
+                },
+                vat: name,
+                ..label_settings()
+            },
+        }
+        .into(),
+        32 => LabelMarkedReady {
+            product: ProductId(id(a)),
+            ground: LabelGround {
+                revision: b,
+                load: FragranceLoad::OfWax(Ratio::ZERO),
+                sheets: vec![(SupplyId(id(b)), c)],
+                jurisdiction: hazard::Jurisdiction::Gb,
+                read_on: day,
+            },
+            elements: LabelElements::default(),
+            identifier: Some(Identifier {
+                number: u32::MAX,
+                ufi: name,
+            }),
         }
         .into(),
         12 => PotWeighed {

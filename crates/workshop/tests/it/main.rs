@@ -8,6 +8,7 @@
 mod book;
 mod corrections;
 mod histories;
+mod labels;
 mod learn;
 mod rack;
 mod refusals;

@@ -1,13 +1,11 @@
 //! Sheets as they are filed, superseded and confirmed line by line.
 
-use hazard::{Cas, Class, Share};
+use hazard::{Cas, Class, Language, Share};
 use jiff::civil::date;
 use measure::{Decimal, System};
 use workshop::Refusal;
 use workshop::decide::{self, Filing};
-use workshop::facts::{
-    LabelSettings, Language, LineBasis, Market, Rest, SheetLine, SupplyId, SupplyKind,
-};
+use workshop::facts::{LabelSettings, LineBasis, Market, Rest, SheetLine, SupplyId, SupplyKind};
 
 use crate::book::{Book, Mould, WAX, percent};
 
@@ -245,7 +243,7 @@ fn a_label_needs_a_market_a_language_and_who_sells_it() {
     );
     let sold = LabelSettings {
         markets: vec![Market::Gb, Market::Eu, Market::Gb],
-        languages: vec![Language::German, Language::English, Language::German],
+        languages: vec![Language::De, Language::En, Language::De],
         ..blank.clone()
     };
     refused(
@@ -265,12 +263,12 @@ fn a_label_needs_a_market_a_language_and_who_sells_it() {
     book.fact(settle(&book, named));
     let kept = book.workshop.label_settings().unwrap();
     assert_eq!(kept.markets, [Market::Eu, Market::Gb]);
-    assert_eq!(kept.languages, [Language::German, Language::English]);
+    assert_eq!(kept.languages, [Language::De, Language::En]);
     assert_eq!(kept.jurisdiction(), Some(hazard::Jurisdiction::Eu));
     // Where only United States goods are sold, no such law asks for a supplier.
     let overseas = LabelSettings {
         markets: vec![Market::Us],
-        languages: vec![Language::English],
+        languages: vec![Language::En],
         ..blank
     };
     assert!(settle(&book, overseas).is_ok());
