@@ -1,6 +1,14 @@
 //! What the hazard crate promises, one module a feature.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a helper of a test fails as its asserts do"
+)]
 
+mod constructed;
 mod label;
 mod ladder;
+mod limits;
+mod mixing;
+mod published;
 mod table;
 mod ufi;
