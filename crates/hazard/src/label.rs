@@ -12,8 +12,6 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::class::{Class, Hazard};
-use crate::classify::Classification;
-use crate::mixture::Mixture;
 use crate::pack::{Closures, Due, Relief, Sizes};
 use crate::phrase::{self, Language, Line, Missing, OwnWords};
 use crate::precaution::{self, Choice};
@@ -191,71 +189,6 @@ pub struct Declared {
     /// Whether there is a concern for dry skin without the class of an
     /// irritant (CLP Annex II, 1.2.4).
     pub dries_skin: bool,
-}
-
-impl Declared {
-    /// What was found about `mixture`.
-    ///
-    /// For the classes that add up, the four substances that weigh most are
-    /// named (ECHA's advice on Article 18(3)); for the others every one that
-    /// reaches its limit.
-    pub fn of(mixture: &Mixture, found: &Classification) -> Self {
-        let mut named = Vec::new();
-        for class in &found.found {
-            if class.hazard.class.names_its_substances() {
-                let most = if adds_up(class.hazard.class) {
-                    4
-                } else {
-                    class.deciding.len()
-                };
-                named.extend(
-                    class
-                        .deciding
-                        .iter()
-                        .take(most)
-                        .map(|substance| mixture.name(*substance).to_owned()),
-                );
-            }
-        }
-        dedup(&mut named);
-        let percent = |share: f64| {
-            Decimal::from_f64_retain(share)
-                .unwrap_or_default()
-                .round_dp(2)
-                .normalize()
-        };
-        let unknown = &found.unknown;
-        Self {
-            hazards: found.hazards().collect(),
-            named,
-            sensitisers_below: found
-                .contains
-                .iter()
-                .map(|substance| mixture.name(*substance).to_owned())
-                .collect(),
-            unknown_acute: percent(unknown.oral.max(unknown.dermal).max(unknown.inhalation)),
-            unknown_aquatic: percent(unknown.aquatic),
-            sheet_on_request: false,
-            dries_skin: false,
-        }
-    }
-}
-
-/// Classes for which shares are added up, so that no substance alone decides.
-fn adds_up(class: Class) -> bool {
-    use Class as C;
-    class.acute().is_some()
-        || matches!(
-            class,
-            C::SkinCorr1
-                | C::SkinCorr1A
-                | C::SkinCorr1B
-                | C::SkinCorr1C
-                | C::EyeDam1
-                | C::StotSe3Irritation
-                | C::StotSe3Narcosis
-                | C::AspTox1
-        )
 }
 
 /// Where, to whom and in what it is sold.

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
 use measure::{
     Checker, Problems, Reading, Typed, Unclear, Volume, VolumeUnit, Working, parse_decimal,
 };
@@ -16,10 +15,11 @@ use super::{
     elements,
 };
 use crate::class::Hazard;
+use crate::given::{self, Place};
 use crate::pack::{Closures, Due, Relief};
 use crate::phrase::{Language, Own, OwnWords};
 use crate::precaution::Choice;
-use crate::regime::{Jurisdiction, Rules};
+use crate::regime::Rules;
 
 /// A classification and where, to whom and in what it is sold.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -206,8 +206,14 @@ fn sizes_shown(sizes: &super::Sizes) -> SizesShown {
 /// Every problem of the input, with its field.
 pub fn calculate(input: &Input) -> Result<Output, Problems> {
     let mut check = Checker::default();
-    let place = check.required("jurisdiction", input.jurisdiction.as_deref(), place);
-    let day = check.required("date", input.date.as_deref(), day);
+    let place = check.required("jurisdiction", input.jurisdiction.as_deref(), given::place);
+    let rules = match place {
+        Some(Place::Law(law)) => check.required("date", input.date.as_deref(), |text| {
+            given::rules(law, text)
+        }),
+        // Where the law is not known or asks for nothing, the day is no matter.
+        _ => None,
+    };
     let mut hazards = Vec::new();
     for (idx, text) in input.classification.iter().enumerate() {
         let read = check.keep(&format!("classification[{idx}]"), Hazard::parse(text));
@@ -276,18 +282,13 @@ pub fn calculate(input: &Input) -> Result<Output, Problems> {
         }
     }
     check.finish()?;
-    let (Some(place), Some(day)) = (place, day) else {
-        // Both were required above, so the check has not ended clean.
-        return Err(Problems::default());
-    };
-    let Some(jurisdiction) = place else {
+    let Some(rules) = rules else {
         return Ok(Output {
             rules: "United States: no label elements by the GHS".to_owned(),
             notes: vec![UNITED_STATES.to_owned()],
             ..Output::default()
         });
     };
-    let rules = Rules::of(jurisdiction, day);
     let declared = Declared {
         hazards,
         named: input.contains.clone(),
@@ -344,31 +345,6 @@ fn show(found: &Elements, rules: Rules) -> Output {
         notes,
         working: found.working(),
     }
-}
-
-/// The jurisdiction; none for the United States.
-fn place(text: &str) -> Result<Option<Jurisdiction>, Unclear> {
-    one_of(
-        text,
-        &[
-            ("EU", Some(Jurisdiction::Eu)),
-            ("NI", Some(Jurisdiction::Eu)),
-            ("GB", Some(Jurisdiction::Gb)),
-            ("UN", Some(Jurisdiction::Un)),
-            ("US", None),
-        ],
-        "write EU, NI, GB, UN or US",
-    )
-}
-
-fn day(text: &str) -> Result<Date, Unclear> {
-    let accepted = "write the day as 2026-12-01";
-    let text = text.trim();
-    if text.is_empty() {
-        return Err(Unclear::new(text, "the date is missing", accepted));
-    }
-    text.parse()
-        .map_err(|_| Unclear::new(text, "that is not a date", accepted))
 }
 
 fn language(code: &str) -> Result<Language, Unclear> {

@@ -10,7 +10,7 @@ fn row(cas: &str) -> &'static table::Substance {
 }
 
 fn share() -> Share {
-    "5 - 10 %".parse().unwrap()
+    "5 - 10 %".parse().expect("a range")
 }
 
 #[test]
