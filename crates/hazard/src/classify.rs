@@ -13,6 +13,7 @@ use crate::mixture::{Form, Mixture};
 use crate::regime::{Jurisdiction, Rules};
 use crate::rule::{self, AcuteSum, Level, Sum, Test, Then};
 
+pub(crate) use calculation::CAUTION;
 pub use calculation::{
     FoundClass, Input, MissingFactor, NearLimit, Output, Supplemental, UnknownShares, calculate,
     calculate_with,

@@ -6,20 +6,26 @@
 //! whole numbers, once it is known which substances count there. What the law
 //! says between two such loads is then asked of [`classify`] once.
 
+mod calculation;
 mod solve;
+mod words;
 
 use std::collections::BTreeMap;
 
 use measure::{Problem, Problems};
-use num_bigint::BigInt;
+use num_bigint::{BigInt, Sign};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use crate::class::Hazard;
 use crate::classify::{Classification, Family, Found, classify};
+use crate::label::Declared;
 use crate::mixture::{Concentration, Form, Mixture, Part};
 use crate::regime::Rules;
-use crate::rule;
+use crate::rule::{self, Then};
+pub use calculation::{Input, Output, RungOut, calculate, calculate_with};
+pub use words::Base;
+
 use solve::{Flip, Point, Share, Side, flips};
 
 /// What is in the pot, and the oil that goes in.
@@ -66,6 +72,8 @@ pub struct Rung {
     pub keeps: Option<Load>,
     /// What the law says there, at the highest load that keeps it.
     pub classification: Classification,
+    /// The same as the label needs it.
+    pub declared: Declared,
     /// The classes.
     pub hazards: Vec<Hazard>,
     /// The sensitisers the label names.
@@ -83,13 +91,17 @@ struct End {
 }
 
 /// One thing that changes where a rung ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Change {
     /// What.
     pub what: What,
-    /// The substances that decide it, the weightiest first; for a name, those
-    /// named.
+    /// The substances that decide it, the weightiest first; for a name, the one
+    /// that is named.
     pub deciding: Vec<String>,
+    /// How much of the whole each of them makes up where the rung ends, percent.
+    pub shares: Vec<f64>,
+    /// What they reach there, percent: their sum by the weights of the law.
+    pub limit: f64,
     /// The paragraph or table.
     pub law: &'static str,
 }
@@ -103,9 +115,9 @@ pub enum What {
     Ends(Hazard),
     /// One category gives way to another of the same class.
     Becomes(Hazard, Hazard),
-    /// Sensitisers are named from here on.
+    /// A sensitiser is named from here on.
     Names,
-    /// Sensitisers are no longer named.
+    /// A sensitiser is no longer named.
     NamesNoMore,
 }
 
@@ -113,6 +125,11 @@ impl Rung {
     /// Whether the names stand in EUH208 rather than beside H317 or H334.
     pub fn is_euh208(&self) -> bool {
         !self.named.is_empty() && !self.classification.is_sensitising()
+    }
+
+    /// Whether the load at which it ends still belongs to it.
+    pub fn holds_its_end(&self) -> bool {
+        self.end.is_included
     }
 
     /// Whether nothing at all is due for a hazard.
@@ -125,15 +142,20 @@ impl Ladder {
     /// The rung that a load stands on, given as weights of oil and of what is in
     /// the pot before it; the last one for more than the most.
     pub fn at(&self, oil: Decimal, base: Decimal) -> &Rung {
-        let (last, others) = self.rungs.split_last().expect("a ladder has a rung");
+        &self.rungs[self.place(oil, base)]
+    }
+
+    /// The place of that rung.
+    pub fn place(&self, oil: Decimal, base: Decimal) -> usize {
+        let last = self.rungs.len() - 1;
         let (over, under) = ratio(oil.max(Decimal::ZERO), base);
-        if under.sign() != num_bigint::Sign::Plus {
+        if under.sign() != Sign::Plus {
             return last;
         }
         let at = Point::of(over, under);
-        others
+        self.rungs
             .iter()
-            .find(|rung| at < rung.end.at || (at == rung.end.at && rung.end.is_included))
+            .position(|rung| at < rung.end.at || (at == rung.end.at && rung.end.is_included))
             .unwrap_or(last)
     }
 
@@ -145,7 +167,7 @@ impl Ladder {
             hundred.checked_mul(self.scale.base),
         ) {
             (Some(oil), Some(base)) => self.at(oil, base),
-            _ => self.rungs.last().expect("a ladder has a rung"),
+            _ => &self.rungs[self.rungs.len() - 1],
         }
     }
 }
@@ -200,10 +222,7 @@ impl Key {
     fn of(found: &Classification) -> Self {
         let mut named = found.contains.clone();
         for found in &found.found {
-            if matches!(
-                Family::of(found.hazard.class),
-                Family::Allergy | Family::Airways
-            ) {
+            if is_allergy(Family::of(found.hazard.class)) {
                 named.extend(&found.deciding);
             }
         }
@@ -214,6 +233,10 @@ impl Key {
             named,
         }
     }
+}
+
+fn is_allergy(family: Family) -> bool {
+    matches!(family, Family::Airways | Family::Allergy)
 }
 
 /// A rung while it is put together.
@@ -326,7 +349,12 @@ impl Climb<'_> {
                 Some(above) => {
                     let below_it = self.beside(&own.last, 1.0 - BESIDE, &own.found);
                     let above_it = self.beside(&above.first, BESIDE, &above.found);
-                    changes((&own.key, &below_it), (&above.key, &above_it), &substances)
+                    let mut then = changes((&own.key, &below_it), (&above.key, &above_it));
+                    for (change, places) in &mut then {
+                        change.deciding = names(places, &substances);
+                        change.shares = self.pots.percents(places, own.last.1.near());
+                    }
+                    then.into_iter().map(|(change, _)| change).collect()
                 }
                 None => Vec::new(),
             };
@@ -340,11 +368,13 @@ impl Climb<'_> {
             let classification = keeps
                 .and_then(|keeps| self.ask(self.scale.weights(keeps)?))
                 .unwrap_or_else(|| own.found.clone());
+            let declared = classification.declared(&self.pots.mixture);
             rungs.push(Rung {
                 from: self.scale.load(&start),
                 to: self.scale.load(&end.at),
                 keeps,
                 classification,
+                declared,
                 hazards: own.key.hazards.clone(),
                 named: names(&own.key.named, &substances),
                 then,
@@ -424,6 +454,22 @@ impl Pots {
                 base: &oil_whole * *base,
                 oil: &base_whole * *oil,
                 is_open: substance.concentration.high_open,
+            })
+            .collect()
+    }
+
+    /// How much of the whole these make up at so much oil to one of the rest.
+    fn percents(&self, places: &[usize], oil: f64) -> Vec<f64> {
+        let share = |side: &[(u128, u128)], whole: u128, place: usize| {
+            side.get(place)
+                .map_or(0.0, |(_, most)| *most as f64 / whole as f64)
+        };
+        places
+            .iter()
+            .map(|place| {
+                let own = share(&self.base, self.base_whole, *place);
+                let other = share(&self.oil, self.oil_whole, *place);
+                (own + oil * other) / (1.0 + oil)
             })
             .collect()
     }
@@ -529,8 +575,7 @@ impl Scale {
                     std::cmp::Ordering::Less => false,
                 }
             });
-            loads[place] =
-                (above && steps.sign() != num_bigint::Sign::Minus).then(|| decimal(&steps, 2));
+            loads[place] = (above && steps.sign() != Sign::Minus).then(|| decimal(&steps, 2));
         }
         let [of_wax, of_total] = loads;
         Some(Load {
@@ -556,61 +601,65 @@ fn names(places: &[usize], substances: &[String]) -> Vec<String> {
         .collect()
 }
 
-/// What is different on the rung above.
+/// What is different on the rung above, with the places of those that decide.
 fn changes(
     (own, below): (&Key, &Classification),
-    (above_key, above): (&Key, &Classification),
-    substances: &[String],
-) -> Vec<Change> {
-    let by_family = |found: &Classification| -> BTreeMap<Family, Found> {
-        found
-            .found
-            .iter()
-            .map(|found| (Family::of(found.hazard.class), found.clone()))
-            .collect()
-    };
-    let (below, above_it) = (by_family(below), by_family(above));
-    let mut changes = Vec::new();
-    let mut tell = |what: What, found: &Found| {
-        changes.push(Change {
+    (above, above_it): (&Key, &Classification),
+) -> Vec<(Change, Vec<usize>)> {
+    let change = |what, limit, law, places| {
+        let change = Change {
             what,
-            deciding: names(&found.deciding, substances),
-            law: found.law,
-        });
+            deciding: Vec::new(),
+            shares: Vec::new(),
+            limit,
+            law,
+        };
+        (change, places)
     };
-    for (family, found) in &above_it {
-        match below.get(family) {
-            None => tell(What::Begins(found.hazard), found),
-            Some(old) if old.hazard != found.hazard => {
-                tell(What::Becomes(old.hazard, found.hazard), found);
-            }
-            Some(_) => {}
+    let (old, new) = (by_family(below), by_family(above_it));
+    let mut changes = Vec::new();
+    for (family, found) in &new {
+        let what = match old.get(family) {
+            None => What::Begins(found.hazard),
+            Some(old) if old.hazard != found.hazard => What::Becomes(old.hazard, found.hazard),
+            Some(_) => continue,
+        };
+        changes.push(change(what, found.limit, found.law, found.deciding.clone()));
+    }
+    for (family, found) in &old {
+        if !new.contains_key(family) {
+            let what = What::Ends(found.hazard);
+            changes.push(change(what, found.limit, found.law, found.deciding.clone()));
         }
     }
-    for (family, found) in &below {
-        if !above_it.contains_key(family) {
-            tell(What::Ends(found.hazard), found);
-        }
-    }
-    for (what, from, to) in [
-        (What::Names, own, above_key),
-        (What::NamesNoMore, above_key, own),
+    for (what, from, to, asked) in [
+        (What::Names, own, above, above_it),
+        (What::NamesNoMore, above, own, below),
     ] {
-        let new: Vec<usize> = to
-            .named
-            .iter()
-            .copied()
-            .filter(|place| !from.named.contains(place))
-            .collect();
-        if !new.is_empty() {
-            changes.push(Change {
-                what,
-                deciding: names(&new, substances),
-                law: "CLP Annex II, 2.8 and Annex I, Table 3.4.6",
+        for place in &to.named {
+            // Where the law knows no statement of names, those that classify are
+            // the ones named.
+            let test = [Then::Name, Then::Classify].into_iter().find_map(|then| {
+                asked.asked.iter().map(|(test, _)| test).find(|test| {
+                    test.then == then
+                        && is_allergy(Family::of(test.class))
+                        && test.terms.iter().any(|term| term.substance == *place)
+                })
             });
+            if let Some(test) = test.filter(|_| !from.named.contains(place)) {
+                changes.push(change(what, test.limit.to_f64(), test.law, vec![*place]));
+            }
         }
     }
     changes
+}
+
+fn by_family(found: &Classification) -> BTreeMap<Family, &Found> {
+    found
+        .found
+        .iter()
+        .map(|found| (Family::of(found.hazard.class), found))
+        .collect()
 }
 
 /// A quotient in whole numbers.

@@ -42,6 +42,11 @@ impl Point {
         Self::of(BigInt::ZERO, BigInt::from(1))
     }
 
+    /// The nearest float.
+    pub(super) fn near(&self) -> f64 {
+        self.near
+    }
+
     pub(super) fn over(&self) -> &BigInt {
         &self.over
     }
@@ -222,16 +227,6 @@ struct Summand<'a> {
     is_unknown: bool,
 }
 
-impl Summand<'_> {
-    fn counts_at(&self, at: &Point) -> bool {
-        match self.counts.sign(at) {
-            Sign::Plus => true,
-            Sign::NoSign => !self.share.is_open,
-            Sign::Minus => false,
-        }
-    }
-}
-
 /// A test with its figures in whole numbers.
 struct Sums<'a> {
     class: Class,
@@ -353,17 +348,6 @@ impl<'a> Sums<'a> {
         lines.unknown.plus(&Line::below(&self.ten))
     }
 
-    /// The answer at one load, from the ground up.
-    fn is_reached_at(&self, at: &Point) -> bool {
-        let mut lines = self.nothing();
-        for summand in &self.summands {
-            if summand.counts_at(at) {
-                lines.change(summand, true);
-            }
-        }
-        self.is_reached(&lines, at)
-    }
-
     fn flips(&self, top: &Point, flips: &mut Vec<Flip>) {
         // Who counts from the first drop of oil on, and where that changes.
         let first = Point::zero();
@@ -396,46 +380,43 @@ impl<'a> Sums<'a> {
         }
         turns.sort_by(|a, b| a.0.cmp(&b.0));
 
-        let mut before: Option<bool> = None;
+        let mut answers = Answers {
+            before: None,
+            flips,
+        };
         let mut low = first;
-        let mut turns = turns.into_iter().peekable();
+        let mut turns = turns.as_slice();
         loop {
-            let high = turns
-                .peek()
-                .map_or_else(|| top.clone(), |turn| turn.0.clone());
-            for (from, after) in self.answers(&lines, &low, &high) {
-                if before.is_some_and(|before| before != after) {
-                    let side = Side::of(self.is_reached_at(&from) != after);
-                    flips.push(Flip { at: from, side });
-                }
-                before = Some(after);
+            let high = turns.first().map_or(top, |turn| &turn.0);
+            if low < *high {
+                self.between(&lines, &low, high, &mut answers);
             }
-            if turns.peek().is_none() {
+            let (here, rest) = turns.split_at(turns.partition_point(|turn| turn.0 <= *high));
+            // At its cut-off itself a substance counts unless its share is only
+            // neared: those that go to that side first, then the others.
+            let turn = |lines: &mut Lines, is_there: bool| {
+                for (_, summand, counts) in here {
+                    if (*counts != summand.share.is_open) == is_there {
+                        lines.change(summand, *counts);
+                    }
+                }
+            };
+            turn(&mut lines, true);
+            let at = self.is_reached(&lines, high);
+            turn(&mut lines, false);
+            answers.at(high.clone(), at);
+            if rest.is_empty() && high == top {
                 break;
             }
-            while let Some((_, summand, counts)) = turns.next_if(|turn| turn.0 == high) {
-                lines.change(summand, counts);
-            }
-            low = high;
+            low = high.clone();
+            turns = rest;
         }
         // The most itself may be the load that first reaches a limit.
-        if let Some(before) = before
-            && self.is_reached_at(top) != before
-            && flips.last().is_none_or(|flip| flip.at != *top)
-        {
-            flips.push(Flip {
-                at: top.clone(),
-                side: Side::Above,
-            });
-        }
+        answers.end();
     }
 
-    /// The answers between two loads with the same substances counting, each
-    /// with where it begins.
-    fn answers(&self, lines: &Lines, low: &Point, high: &Point) -> Vec<(Point, bool)> {
-        if low >= high {
-            return Vec::new();
-        }
+    /// The answers between two loads with the same substances counting.
+    fn between(&self, lines: &Lines, low: &Point, high: &Point, answers: &mut Answers) {
         let mut zeros = vec![lines.known.zero()];
         if self.has_unknown {
             zeros.push(self.beyond_ten(lines).zero());
@@ -448,15 +429,56 @@ impl<'a> Sums<'a> {
             .collect();
         cuts.sort();
         cuts.dedup();
-        cuts.insert(0, low.clone());
-        let ends: Vec<Point> = cuts.iter().skip(1).chain([high]).cloned().collect();
-        cuts.into_iter()
-            .zip(ends)
-            .map(|(from, to)| {
-                let answer = self.is_reached(lines, &from.halfway(&to));
-                (from, answer)
-            })
-            .collect()
+        let mut from = low.clone();
+        for cut in cuts {
+            answers.then(self.is_reached(lines, &from.halfway(&cut)));
+            answers.at(cut.clone(), self.is_reached(lines, &cut));
+            from = cut;
+        }
+        answers.then(self.is_reached(lines, &from.halfway(high)));
+    }
+}
+
+/// Answers as they come, from the lowest load up.
+struct Answers<'a> {
+    /// The last stretch's answer, and the one load's behind it.
+    before: Option<(bool, Option<(Point, bool)>)>,
+    flips: &'a mut Vec<Flip>,
+}
+
+impl Answers<'_> {
+    /// The answer over the next stretch.
+    fn then(&mut self, after: bool) {
+        if let Some((before, Some((at, own)))) = self.before.take()
+            && (before != after || own != before)
+        {
+            let side = match (own == before, own == after) {
+                (true, _) => Side::Below,
+                (false, true) => Side::Above,
+                (false, false) => Side::Neither,
+            };
+            self.flips.push(Flip { at, side });
+        }
+        self.before = Some((after, None));
+    }
+
+    /// The answer at the load where that stretch ends.
+    fn at(&mut self, at: Point, own: bool) {
+        if let Some((_, end)) = &mut self.before {
+            *end = Some((at, own));
+        }
+    }
+
+    /// There is no load above.
+    fn end(&mut self) {
+        if let Some((before, Some((at, own)))) = self.before.take()
+            && own != before
+        {
+            self.flips.push(Flip {
+                at,
+                side: Side::Above,
+            });
+        }
     }
 }
 
