@@ -124,6 +124,12 @@ pub fn all() -> Vec<Calculation> {
             r#"{"jurisdiction":"EU","date":"2026-12-01","oil":[{"name":"linalool","cas":"78-70-6","share":"14 %","classification":["Skin Sens. 1B H317"]},{"name":"limonene","cas":"5989-27-5","share":"5-10 %","classification":["Skin Irrit. 2 H315","Skin Sens. 1B H317","Aquatic Acute 1 H400","Aquatic Chronic 3 H412"],"m_acute":1}],"unlisted":"not hazardous","max_load":"12 % of wax","load":"8 % of wax"}"#,
             hazard::ladder::calculate,
         ),
+        Calculation::new(
+            "sds-read",
+            "What is in this oil, by section 3 of its safety data sheet?",
+            r#"{"text":"Substance\tCAS No.\tConc. [%]\tClassification\nLinalool\t78-70-6\t5 - 10\tSkin Irrit. 2 H315; Skin Sens. 1B H317"}"#,
+            hazard::sheet::calculate,
+        ),
     ]
 }
 

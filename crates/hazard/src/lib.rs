@@ -24,6 +24,7 @@ pub mod regime;
 pub mod restriction;
 pub mod rule;
 pub mod share;
+pub mod sheet;
 pub mod table;
 pub mod ufi;
 

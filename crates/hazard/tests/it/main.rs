@@ -10,5 +10,6 @@ mod ladder;
 mod limits;
 mod mixing;
 mod published;
+mod sheet;
 mod table;
 mod ufi;
