@@ -221,7 +221,9 @@ fn is_named(class: Class) -> bool {
         | Family::Carc
         | Family::Repr
         | Family::OrganOnce
-        | Family::OrganRepeated => true,
+        | Family::OrganRepeated
+        | Family::Hormones
+        | Family::HormonesOfOthers => true,
         Family::Flammable | Family::Water => false,
         Family::Alone(class) => {
             !matches!(class, Class::AquaticAcute1 | Class::Ozone1) && !class.is_physical()
@@ -243,7 +245,11 @@ pub(crate) enum Family {
     Repr,
     OrganOnce,
     OrganRepeated,
+    /// Endocrine disruptors for human health.
+    Hormones,
     Water,
+    /// Endocrine disruptors for the environment.
+    HormonesOfOthers,
     /// A class that stands alone.
     Alone(Class),
 }
@@ -272,6 +278,8 @@ impl Family {
             | Class::AquaticChronic2
             | Class::AquaticChronic3
             | Class::AquaticChronic4 => Self::Water,
+            Class::EdHh1 | Class::EdHh2 => Self::Hormones,
+            Class::EdEnv1 | Class::EdEnv2 => Self::HormonesOfOthers,
             alone => Self::Alone(alone),
         }
     }

@@ -10,6 +10,7 @@ mod ladder;
 mod limits;
 mod mixing;
 mod published;
+mod second_opinion;
 mod sheet;
 mod table;
 mod ufi;
