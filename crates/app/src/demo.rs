@@ -8,6 +8,7 @@
 use std::sync::Arc;
 
 use formula::{FragranceLoad, Target};
+use hazard::{Class, Language};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
@@ -15,9 +16,11 @@ use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
 use measure::{
     Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
+use workshop::decide::Filing;
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread, MouldId,
-    PartFill, PourCount, PourId, ProductId, ReceiptLine, Recipe, Settings, SupplyId, SupplyKind,
+    AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread,
+    LabelSettings, LineBasis, Market, MouldId, PartFill, PourCount, PourId, ProductId, ReceiptLine,
+    Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
 };
 use workshop::{Refusal, Workshop, decide};
 
@@ -318,6 +321,60 @@ impl Book {
         self.note(decided)
     }
 
+    fn settle_labels(&mut self) -> Told {
+        let settings = LabelSettings {
+            markets: vec![Market::Eu, Market::Us],
+            languages: vec![Language::En],
+            name: "Quillfen Wax Works".to_owned(),
+            address: "3 Quarry Lane, Port Averin".to_owned(),
+            phone: "01 555 0147".to_owned(),
+            // The example of the identifier's manual, not a company's number.
+            vat: "IE9Z54321Y".to_owned(),
+        };
+        let decided = decide::settle_labels(&self.workshop, settings);
+        self.note(decided)
+    }
+
+    /// The sheet of an oil that nobody sells: real substances, invented shares.
+    fn fig_sheet(&mut self, oil: SupplyId, version: &str, citral: &str, compared: bool) -> Told {
+        let shares = [
+            ("78-70-6", "14 %"),
+            ("104-67-6", "12 %"),
+            ("101-86-0", "6 %"),
+            ("5989-27-5", "2.5 - < 5 %"),
+            ("91-64-5", "1 %"),
+            ("5392-40-5", citral),
+        ];
+        let mut lines = Vec::new();
+        for (cas, text) in shares {
+            let share = text.parse()?;
+            let row = hazard::table::substance(cas.parse()?);
+            let Some(filled) = row.map(|row| row.ingredient(share).ingredient) else {
+                continue;
+            };
+            let is_acute = filled
+                .hazards
+                .iter()
+                .flatten()
+                .any(|h| h.class == Class::AquaticAcute1);
+            lines.push(SheetLine {
+                m_acute: is_acute.then_some(1),
+                confirmed: compared || text != citral,
+                ..SheetLine::of(&filled, LineBasis::OwnSheet)
+            });
+        }
+        let filing = Filing {
+            supplier: "Saltmarsh Scents".to_owned(),
+            dated: self.day.checked_sub(Span::new().days(2)).ok(),
+            version: version.to_owned(),
+            lines,
+            rest: Rest::NotHazardous,
+            older_is_meant: false,
+        };
+        let decided = decide::file_sheet(&self.workshop, oil, filing, self.day);
+        self.note(decided)
+    }
+
     /// A whole pour as it usually goes.
     fn usual(&mut self, days_ago: i64, good: &Good) -> Result<PourId, DemoError> {
         self.at(days_ago);
@@ -571,6 +628,13 @@ impl Book {
                 (dye, "", "2 oz", "6.20"),
             ],
         )?;
+        self.at(103);
+        self.settle_labels()?;
+        self.fig_sheet(fig, "1.0", "0.8 %", true)?;
+        let maximum = "31.5 %".parse::<Ratio>()?;
+        let decided =
+            decide::file_certificate(&self.workshop, fig, "12", maximum, Some(self.day), self.day);
+        self.note(decided)?;
         let loft_bar_formula = self.recipe(
             "Rainy Loft, bar",
             plain(blend(90, 10), loft, "9 % of wax", 7)?,
@@ -683,6 +747,11 @@ impl Book {
         self.usual(71, &fig_shell)?;
         self.usual(65, &loft_bar)?;
         self.usual(60, &fig_bar)?;
+        self.at(58);
+        for good in [&fig_shell, &fig_bar] {
+            let decided = decide::mark_label_ready(&self.workshop, good.product, None, self.day);
+            self.note(decided)?;
+        }
         self.usual(54, &loft_shell)?;
 
         // A receipt that had been misread.
@@ -725,6 +794,9 @@ impl Book {
         self.usual(12, &mint_shell)?;
         self.usual(9, &fig_shell)?;
         self.usual(4, &fig_bar)?;
+        // The oil house sent a newer sheet: twice as much of one allergen.
+        self.at(3);
+        self.fig_sheet(fig, "1.1", "1.6 %", false)?;
         self.usual(2, &plum_candle)?;
 
         // On the bench this morning: the waxes are in, the oil is not.

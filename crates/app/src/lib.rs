@@ -17,6 +17,7 @@
 
 pub mod demo;
 pub mod forms;
+pub mod labels;
 pub mod melting;
 pub mod pouring;
 pub mod quick;

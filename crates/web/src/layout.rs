@@ -11,17 +11,19 @@ pub(crate) enum Place {
     Bench,
     Pour,
     Rack,
+    Label,
     Stall,
     Books,
 }
 
 impl Place {
-    const ALL: [Self; 7] = [
+    const ALL: [Self; 8] = [
         Self::Today,
         Self::Shelf,
         Self::Bench,
         Self::Pour,
         Self::Rack,
+        Self::Label,
         Self::Stall,
         Self::Books,
     ];
@@ -33,6 +35,7 @@ impl Place {
             Self::Bench => "Bench",
             Self::Pour => "Pour",
             Self::Rack => "Rack",
+            Self::Label => "Label",
             Self::Stall => "Stall",
             Self::Books => "Books",
         }
@@ -45,6 +48,7 @@ impl Place {
             Self::Bench => "/bench",
             Self::Pour => "/pour",
             Self::Rack => "/rack",
+            Self::Label => "/label",
             Self::Stall => "/stall",
             Self::Books => "/books",
         }
@@ -52,7 +56,7 @@ impl Place {
 
     /// Whether a phone shows it behind "More".
     const fn is_late(self) -> bool {
-        matches!(self, Self::Shelf | Self::Stall | Self::Books)
+        matches!(self, Self::Shelf | Self::Label | Self::Stall | Self::Books)
     }
 }
 

@@ -4,7 +4,7 @@
 use std::fmt;
 
 use formula::FragranceLoad;
-use hazard::ladder::{Ladder, Pot, ladder};
+use hazard::ladder::{Ladder, Pot, Rung, ladder};
 use hazard::ufi::Owner;
 use hazard::{
     Classification, Declared, Elements, Form, Jurisdiction, Language, Mixture, Part, Rules,
@@ -852,5 +852,58 @@ impl fmt::Display for LabelState {
             Self::NotReady => "not ready",
             Self::NotAsked => "not asked for",
         })
+    }
+}
+
+/// What the label must carry on a rung of the ladder.
+pub fn elements_of_rung(rung: &Rung, reader: &Reader) -> Elements {
+    let names = || rung.named.clone();
+    let declared = Declared {
+        hazards: rung.hazards.clone(),
+        named: if rung.is_euh208() {
+            Vec::new()
+        } else {
+            names()
+        },
+        sensitisers_below: if rung.is_euh208() {
+            names()
+        } else {
+            Vec::new()
+        },
+        ..Declared::default()
+    };
+    hazard::label::elements(&declared, &Setting::melt(reader.rules, &reader.languages))
+}
+
+/// The heart of a label in a few words: `No label for hazards`, `Warning`,
+/// `Names citral and linalool`.
+pub fn gist_of(elements: &Elements) -> String {
+    let names = elements
+        .supplemental
+        .iter()
+        .find(|extra| extra.code == "EUH208")
+        .map_or(&elements.named, |extra| &extra.substances);
+    let named = match names.as_slice() {
+        [] => String::new(),
+        [one] => format!("names {one}"),
+        [one, other] => format!("names {one} and {other}"),
+        [one, others @ ..] => format!("names {one} and {} more", others.len()),
+    };
+    let head = match elements.signal_word {
+        Some(word) => word.to_string(),
+        None if !elements.hazard_statements.is_empty() => {
+            "Statements without a signal word".to_owned()
+        }
+        None if named.is_empty() => return "No label for hazards".to_owned(),
+        None => {
+            let mut letters = named.chars();
+            let first = letters.next().map(|first| first.to_ascii_uppercase());
+            return first.into_iter().chain(letters).collect();
+        }
+    };
+    if named.is_empty() {
+        head
+    } else {
+        format!("{head}, {named}")
     }
 }

@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use crate::facts::{PourId, SupplyId};
+use crate::facts::{PourId, ProductId, SupplyId};
+use crate::label::{LabelState, label_case};
 use crate::state::{LotVerdict, Stage, Workshop};
 
 /// One thing that needs hands, most pressing first.
@@ -14,6 +15,8 @@ pub enum Errand {
     Explain(SupplyId),
     /// A lot is stopped from sale.
     Held(PourId),
+    /// The label of a good no longer fits what is on file.
+    Relabel(ProductId),
     /// A lot has become fit for sale in the last few days.
     Ready(PourId, Date),
     /// A lot becomes fit for sale within the week.
@@ -48,6 +51,14 @@ pub fn errands(workshop: &Workshop, day: Date) -> Vec<Errand> {
                 curing.push(Errand::Curing(pour.id, until));
             }
             _ => {}
+        }
+    }
+    for product in workshop.products() {
+        let is_due = workshop.label(product.id).is_some()
+            && label_case(workshop, product.id, day)
+                .is_some_and(|case| case.state() == LabelState::Renew);
+        if is_due {
+            errands.push(Errand::Relabel(product.id));
         }
     }
     errands.extend(ready);

@@ -137,7 +137,10 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
                 }
                 h2 { "What is in it" }
                 (recipe_facts(workshop, recipe))
-                p.next { a.button.quiet href={ "/bench/formula/" (id) "/revise" } { "Change the formula" } }
+                p.next {
+                    a.button.quiet href={ "/bench/formula/" (id) "/revise" } { "Change the formula" }
+                    a.button.quiet href={ "/bench/formula/" (id) "/label" } { "What must the label say?" }
+                }
                 @if formula.revision() > 1 {
                     h2 { "How it came to this" }
                     ul.rows {
@@ -301,8 +304,12 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
     })?
 }
 
-async fn revision(State(site): State<Site>, At(id): At<FormulaId>) -> Response {
-    site.run(move |app| revise_page(app, id, &Filled::default(), &Problems::default()))
+async fn revision(
+    State(site): State<Site>,
+    At(id): At<FormulaId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
+    site.run(move |app| revise_page(app, id, &Filled::new(pairs), &Problems::default()))
         .await
 }
 

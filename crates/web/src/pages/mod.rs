@@ -2,6 +2,8 @@
 
 mod bench;
 mod books;
+mod label;
+mod ladder;
 mod moulds;
 mod pour;
 mod quick;
@@ -29,6 +31,8 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(moulds::routes())
         .merge(pour::routes())
         .merge(rack::routes())
+        .merge(ladder::routes())
+        .merge(label::routes())
         .merge(stall::routes())
         .merge(books::routes())
         .merge(settings::routes())

@@ -7,7 +7,8 @@ use axum::response::Response;
 use axum::routing::get;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use workshop::facts::PourId;
+use workshop::facts::{PourId, ProductId};
+use workshop::label::label_case;
 use workshop::{Errand, Pour, Stage, Workshop, errands};
 
 use crate::layout::{Page, Place};
@@ -42,7 +43,7 @@ async fn today(State(site): State<Site>) -> Response {
                             p.answer.words { "Nothing. The racks are quiet." }
                         } @else {
                             ul.rows.errands {
-                                @for errand in errands.iter().take(NAMED + open(&errands)) { (line(workshop, errand)) }
+                                @for errand in errands.iter().take(NAMED + open(&errands)) { (line(workshop, errand, day)) }
                             }
                             @if errands.len() > NAMED + open(&errands) {
                                 p.soft { "and " (errands.len() - NAMED - open(&errands)) " more, on the " a href="/rack" { "Rack" } " and the " a href="/shelf" { "Shelf" } "." }
@@ -68,7 +69,7 @@ fn open(errands: &[Errand]) -> usize {
         .count()
 }
 
-fn line(workshop: &Workshop, errand: &Errand) -> Markup {
+fn line(workshop: &Workshop, errand: &Errand, day: Date) -> Markup {
     html! {
         li {
             @match errand {
@@ -79,6 +80,10 @@ fn line(workshop: &Workshop, errand: &Errand) -> Markup {
                 Errand::Held(id) => {
                     span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
                     (parts::verdict("no", "hold"))
+                }
+                Errand::Relabel(id) => {
+                    span { a href={ "/label/good/" (id) } { "Renew the label of " (good(workshop, *id)) } br; span.soft.small { (label_why(workshop, *id, day)) } }
+                    (parts::verdict("no", "label"))
                 }
                 Errand::Ready(id, since) => {
                     span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
@@ -112,6 +117,18 @@ fn stage_verb(stage: Stage) -> &'static str {
 
 fn lot(workshop: &Workshop, id: PourId) -> &str {
     workshop.pour(id).map_or("?", |pour| pour.lot.as_str())
+}
+
+fn good(workshop: &Workshop, id: ProductId) -> &str {
+    workshop
+        .product(id)
+        .map_or("?", |product| product.name.as_str())
+}
+
+fn label_why(workshop: &Workshop, id: ProductId, day: Date) -> String {
+    label_case(workshop, id, day)
+        .and_then(|case| Some(case.renewals.first()?.words(workshop)))
+        .unwrap_or_default()
 }
 
 fn supply(workshop: &Workshop, id: workshop::facts::SupplyId) -> &str {
