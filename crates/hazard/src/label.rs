@@ -124,8 +124,8 @@ impl SignalWord {
     ///
     /// # Source
     ///
-    /// CLP Article 2(4) and the label element tables of Annex I in the four
-    /// language versions; from memory.
+    /// CLP Article 2(4) in the four language versions; `docs/sources.md`,
+    /// "Hazard".
     pub const fn text(self, language: Language) -> &'static str {
         match (self, language) {
             (Self::Danger, Language::En | Language::Fr) => "Danger",
@@ -819,6 +819,13 @@ pub fn elements(declared: &Declared, setting: &Setting) -> Elements {
              curiosity of children (CLP Article 35(2))."
                 .to_owned(),
         );
+    }
+    if rules.jurisdiction == Jurisdiction::Gb
+        && due
+        && !setting.languages.is_empty()
+        && !setting.languages.contains(&Language::En)
+    {
+        notes.push("A label for Great Britain is in English (GB CLP Article 17(2)).".to_owned());
     }
     let capacity = setting.capacity_ml.filter(|_| due);
     Elements {

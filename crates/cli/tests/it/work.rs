@@ -195,16 +195,22 @@ fn every_problem_is_named_as_json_when_asked() {
     }
 }
 
+/// The names of the calculations, as the command lists them.
+fn listed() -> Vec<String> {
+    let list = run(&["work", "--list"], "");
+    assert_eq!(list.code, 0);
+    let names = list
+        .out
+        .lines()
+        .filter_map(|line| line.split_whitespace().next());
+    names.map(str::to_owned).collect()
+}
+
 #[test]
 fn what_is_not_an_input_is_refused() {
+    let names = listed();
     let refused = |input: &str| {
-        for name in [
-            "load",
-            "weigh-out",
-            "fill-advice",
-            "unit-cost",
-            "compare-formats",
-        ] {
+        for name in &names {
             let Said { code, out, err } = run(&["work", name], input);
             assert_eq!((code, out.as_str()), (2, ""), "{name} given {input}");
             assert!(!err.contains("panicked"), "{name}: {err}");
@@ -222,25 +228,21 @@ fn what_is_not_an_input_is_refused() {
 
 #[test]
 fn calculations_are_listed_and_have_schemas() {
-    let list = run(&["work", "--list"], "");
-    assert_eq!(list.code, 0);
-    let names: Vec<_> = list
-        .out
-        .lines()
-        .filter_map(|line| line.split_whitespace().next())
-        .collect();
-    assert_eq!(
-        names,
-        [
-            "load",
-            "weigh-out",
-            "fill-advice",
-            "unit-cost",
-            "compare-formats"
-        ]
-    );
+    let names = listed();
+    for name in [
+        "load",
+        "weigh-out",
+        "fill-advice",
+        "unit-cost",
+        "compare-formats",
+        "classify",
+        "ufi",
+        "label-elements",
+    ] {
+        assert!(names.iter().any(|listed| listed == name), "{name}");
+    }
     for name in names {
-        let said = run(&["work", name, "--schema"], "");
+        let said = run(&["work", &name, "--schema"], "");
         assert_eq!(said.code, 0);
         let schemas: Value = serde_json::from_str(&said.out).unwrap();
         for side in ["input", "output"] {
