@@ -765,6 +765,19 @@ pub fn elements(declared: &Declared, setting: &Setting) -> Elements {
             "The precautions of {class} are not in the table; take them from the supplier's sheet."
         ));
     }
+    let unread: Vec<&str> = hazards
+        .iter()
+        .map(|hazard| hazard.class)
+        .filter(|class| precaution::listed_for(*class).is_some_and(|listed| !listed.read))
+        .map(Class::code)
+        .collect();
+    if !unread.is_empty() {
+        notes.push(format!(
+            "Which precautions the law lists for {} is from memory; hold them against the \
+             supplier's sheet.",
+            unread.join(", ")
+        ));
+    }
     left_out.extend(selection.left_out);
     let precautionary = selection.chosen;
     let voluntary = if shown.is_empty() && due && setting.audience == Audience::Public {

@@ -315,6 +315,16 @@ fn six_precautions_are_chosen_and_the_others_told() {
 }
 
 #[test]
+fn precautions_from_memory_are_called_so() {
+    let told = |class: &str| {
+        let found = label_of(&[class]);
+        found.notes.iter().any(|note| note.contains("from memory"))
+    };
+    assert!(told("Skin Irrit. 2 H315"));
+    assert!(!told("Skin Sens. 1 H317"));
+}
+
+#[test]
 fn sensitisers_below_the_class_are_named_in_the_place_the_law_gives() {
     let mut alone = declared(&[]);
     alone.sensitisers_below = vec!["linalool".to_owned(), "citral".to_owned()];
