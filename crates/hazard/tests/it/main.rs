@@ -4,9 +4,11 @@
     reason = "a helper of a test fails as its asserts do"
 )]
 
+mod asking;
 mod constructed;
 mod label;
 mod ladder;
+mod laws;
 mod limits;
 mod mixing;
 mod published;
