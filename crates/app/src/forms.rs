@@ -18,6 +18,8 @@ use workshop::facts::{
 };
 use workshop::{Refusal, Workshop, decide};
 
+use crate::pouring;
+use crate::steps::{Steps, Wrong};
 use crate::{ActError, App, Done};
 
 /// A form as it was sent: names and texts, in order.
@@ -926,18 +928,38 @@ fn ask_about_weight(
 }
 
 /// Notes what went into the pot: `portion` and `weight`; `sure_weight` says it
-/// again where it is far more than planned.
+/// again where it is far more than planned. What was typed for the empty pot,
+/// `pot`, is taken with it, or alone where no weight was typed.
 ///
 /// # Errors
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn weigh(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
+    app.act(who, |workshop, day| {
+        let mut before = None;
+        if filled.some("pot").is_some() {
+            let pot = off_the_scale(workshop, "pot", filled)?;
+            let decided = decide::weigh_pot(workshop, pour, pot)?;
+            if filled.some("weight").is_none() {
+                return Ok(decided);
+            }
+            let mut steps = Steps::new(workshop, day);
+            steps.fold(decided);
+            before = Some(steps);
+        }
+        let workshop = before.as_ref().map_or(workshop, |steps| &steps.workshop);
         let weight = scale_weight(workshop, filled)?;
         let portion = portion(filled)?;
         let decided = decide::weigh(workshop, pour, portion, weight.clone())?;
-        ask_about_weight(workshop, pour, portion, &weight, filled)?;
-        Ok(decided)
+        ask_about(filled, "weight", || {
+            let found = workshop.pour(pour)?;
+            let target = found.targets.get(portion as usize)?;
+            pouring::meant(workshop, found, portion as usize, &weight)
+                .map(|meant| meant.question(&weight))
+                .or_else(|| decide::doubt_of_weight(workshop, &weight, target))
+        })?;
+        let pot = before.map_or_else(Vec::new, |steps| steps.facts);
+        Ok(pot.into_iter().chain(decided).collect())
     })
 }
 
@@ -1174,19 +1196,48 @@ pub fn strike_unit_weight(
     })
 }
 
-/// Finishes a pour: `good`, `seconds`, `rejects`, `minutes`.
+/// The boxes of the count that stand closed beside those of the lot.
+const OF_COUNT: [&str; 5] = ["full", "part", "left", "topped_up", "reason"];
+
+/// Finishes a pour: `good`, `seconds`, `rejects`, `minutes`; with the unit
+/// weights and the count put right that stand typed on the same page. All of it
+/// is written down, or nothing.
 ///
 /// # Errors
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn finish(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
+    app.act(who, |workshop, day| {
+        let mut wrong = Wrong::default();
         let mut check = Checker::default();
         let lot = read_lot(workshop, filled, &mut check);
-        let (true, Some(((good, seconds, rejects), minutes))) = (check.is_clean(), lot) else {
-            return Err(check.into_problems().into());
+        let recounts = OF_COUNT.iter().any(|field| filled.some(field).is_some());
+        let counted = if recounts {
+            read_count(workshop, filled, &mut check)
+        } else {
+            None
         };
-        decide::finish(workshop, pour, good, seconds, rejects, minutes)
+        wrong.gather(check.finish().map_err(Refusal::from))?;
+        let weights = match filled.some("weights") {
+            Some(text) => wrong.gather(unit_weights(workshop, text).map_err(Refusal::from))?,
+            None => None,
+        };
+        wrong.finish()?;
+        let ((good, seconds, rejects), minutes) = lot.ok_or_else(Problems::default)?;
+        let mut steps = Steps::new(workshop, day);
+        if let Some(counted) = counted {
+            let decided = decide::count(workshop, pour, counted.clone(), filled.some("reason"))?;
+            ask_about_count(workshop, pour, &counted, filled)?;
+            steps.fold(decided);
+        }
+        if let Some(weights) = weights {
+            let reason = filled.get("weights_reason");
+            let decided = decide::weigh_units_because(&steps.workshop, pour, weights, reason)?;
+            steps.fold(decided);
+        }
+        let decided = decide::finish(&steps.workshop, pour, good, seconds, rejects, minutes)?;
+        steps.fold(decided);
+        Ok(steps.facts)
     })
 }
 

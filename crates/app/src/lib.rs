@@ -24,6 +24,7 @@ pub mod quick;
 pub mod registry;
 pub mod selling;
 pub mod sheets;
+mod steps;
 
 mod app;
 mod clock;

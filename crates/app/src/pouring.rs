@@ -7,11 +7,12 @@ use measure::{
     Checker, Decimal, Mass, MassUnit, Problem, Problems, Ratio, Typed, Unclear, in_system,
     parse_in, percent,
 };
-use workshop::facts::{AfterSlip, FormulaId, MouldId, PartFill, PourId, ProductId};
+use workshop::facts::{AfterSlip, Fact, FormulaId, MouldId, PartFill, PourId, ProductId};
 use workshop::{Formula, Lot, Planned, Pour, Refusal, Workshop, decide};
 
 use crate::forms::{Filled, as_typed, ask_about, scale_weight};
 use crate::melting::{sure_enough, units_wanted};
+use crate::steps::Steps;
 use crate::{ActError, App, Done, OpenError};
 
 /// A wish for a pour, with what it would weigh.
@@ -228,6 +229,8 @@ pub struct Step {
     pub before: String,
     /// What it reads after.
     pub after: String,
+    /// Whether nothing else is on the scale.
+    pub is_alone: bool,
     /// What the empty pot weighs, where it stays on the scale.
     pub pot: Option<String>,
     /// The unit a bare figure is taken in.
@@ -269,6 +272,7 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
         also: in_system(target, workshop.system().other()).to_string(),
         before: typed(before),
         after: typed(before + target),
+        is_alone: before.is_zero(),
         pot: tare.map(typed),
         unit: unit.symbol(),
         bar: Bar {
@@ -276,6 +280,53 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
             tolerance: step / 2.0,
         },
     }
+}
+
+/// What a reading of the whole pot says of one ingredient.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Meant {
+    /// The ingredient.
+    pub name: String,
+    /// What went in of it, if the figure was the pot's.
+    pub weight: String,
+    /// What is in the box, as the pot's reading.
+    pub reading: String,
+}
+
+impl Meant {
+    /// Asks whether the figure was the pot's.
+    pub(crate) fn question(&self, typed: &Typed<Mass>) -> Problem {
+        let Self { name, weight, .. } = self;
+        Problem::new(
+            "sure_weight",
+            typed.to_string(),
+            format!("that looks like what the whole pot reads, with {weight} of {name} in it"),
+            format!("take the {weight}, or tick the box if {typed} of {name} alone went in"),
+        )
+    }
+}
+
+/// What was meant where a weight looks like the reading of the whole pot: far
+/// from the target, while what the pot gained is near it.
+///
+/// Near is from half to twice the target, far is half as much again: common
+/// practice, no source.
+pub fn meant(workshop: &Workshop, pour: &Pour, at: usize, typed: &Typed<Mass>) -> Option<Meant> {
+    let tare = pour.tare.as_ref().map(Typed::value).unwrap_or_default();
+    let before = pour.put_in() + tare;
+    let target = pour.targets.get(at)?.value();
+    let half = target.share(Decimal::ONE, Decimal::TWO)?;
+    let gained = typed.value() - before;
+    let is_near = typed.value() > before && gained >= half && gained <= target + target;
+    if before.is_zero() || !is_near || typed.value() < target + half {
+        return None;
+    }
+    let (unit, places) = (scale_unit(workshop), places(workshop, pour));
+    Some(Meant {
+        name: name_of(workshop, pour, at),
+        weight: finely(gained, unit, places).to_string(),
+        reading: typed.to_string(),
+    })
 }
 
 fn scale_unit(workshop: &Workshop) -> MassUnit {
@@ -355,19 +406,37 @@ pub fn next_addition(workshop: &Workshop, pour: &Pour) -> Option<Addition> {
 ///
 /// [`ActError`], with a problem for every field that cannot be read.
 pub fn add(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
-        let added = scale_weight(workshop, filled)?;
-        let at = filled.get("portion").parse().unwrap_or(u32::MAX);
-        let decided = decide::add_to_portion(workshop, pour, at, added.clone())?;
-        ask_about(filled, "weight", || {
-            let found = workshop.pour(pour)?;
-            let in_pot = found.weighed.get(at as usize)?.as_ref()?.value();
-            let target = found.targets.get(at as usize)?.value();
-            let wanted = (target - in_pot).typed(scale_unit(workshop), places(workshop, found));
-            decide::doubt_of_weight(workshop, &added, &wanted)
-        })?;
-        Ok(decided)
+    app.act(who, |workshop, _| added(workshop, pour, filled))
+}
+
+/// Notes that more of a portion went in, as [`add`] does, and that there is no
+/// more: what is in the pot is the target from here on.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn add_the_last(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, day| {
+        let mut steps = Steps::new(workshop, day);
+        steps.fold(added(workshop, pour, filled)?);
+        let met = slip_met(&steps.workshop, pour, AfterSlip::KeepGoing)?;
+        steps.fold(met);
+        Ok(steps.facts)
     })
+}
+
+fn added(workshop: &Workshop, pour: PourId, filled: &Filled) -> Result<Vec<Fact>, Refusal> {
+    let added = scale_weight(workshop, filled)?;
+    let at = filled.get("portion").parse().unwrap_or(u32::MAX);
+    let decided = decide::add_to_portion(workshop, pour, at, added.clone())?;
+    ask_about(filled, "weight", || {
+        let found = workshop.pour(pour)?;
+        let in_pot = found.weighed.get(at as usize)?.as_ref()?.value();
+        let target = found.targets.get(at as usize)?.value();
+        let wanted = (target - in_pot).typed(scale_unit(workshop), places(workshop, found));
+        decide::doubt_of_weight(workshop, &added, &wanted)
+    })?;
+    Ok(decided)
 }
 
 /// Says what slipped: `0.3 oz too much soy wax`.
@@ -419,41 +488,43 @@ pub fn scaled_rows(workshop: &Workshop, pour: &Pour, keep: &KeepFormula) -> Vec<
 /// [`ActError`] when there is no such pour, it is poured already, or the
 /// formula cannot be kept.
 pub fn meet_slip(app: &App, who: &str, pour: PourId, choice: AfterSlip) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
-        let found = workshop.pour(pour).ok_or_else(|| Refusal::Unknown {
-            what: "pour",
-            id: pour.to_string(),
-        })?;
-        let (unit, places) = (scale_unit(workshop), places(workshop, found));
-        let targets = match choice {
-            AfterSlip::KeepGoing => found
-                .weighed
+    app.act(who, |workshop, _| slip_met(workshop, pour, choice))
+}
+
+fn slip_met(workshop: &Workshop, pour: PourId, choice: AfterSlip) -> Result<Vec<Fact>, Refusal> {
+    let found = workshop.pour(pour).ok_or_else(|| Refusal::Unknown {
+        what: "pour",
+        id: pour.to_string(),
+    })?;
+    let (unit, places) = (scale_unit(workshop), places(workshop, found));
+    let targets = match choice {
+        AfterSlip::KeepGoing => found
+            .weighed
+            .iter()
+            .zip(&found.targets)
+            .map(|(weighed, target)| weighed.as_ref().unwrap_or(target).clone())
+            .collect(),
+        AfterSlip::ScaleTheRest => {
+            let keep = workshop::ways_on(workshop, found).and_then(|ways| ways.keep_formula);
+            let keep = keep.ok_or_else(|| {
+                Refusal::from(Problem::new(
+                    "choice",
+                    "",
+                    "there is nothing to scale any more",
+                    "look at how the pour stands now",
+                ))
+            })?;
+            keep.portions
                 .iter()
-                .zip(&found.targets)
-                .map(|(weighed, target)| weighed.as_ref().unwrap_or(target).clone())
-                .collect(),
-            AfterSlip::ScaleTheRest => {
-                let keep = workshop::ways_on(workshop, found).and_then(|ways| ways.keep_formula);
-                let keep = keep.ok_or_else(|| {
-                    Refusal::from(Problem::new(
-                        "choice",
-                        "",
-                        "there is nothing to scale any more",
-                        "look at how the pour stands now",
-                    ))
-                })?;
-                keep.portions
-                    .iter()
-                    .zip(&found.weighed)
-                    .map(|(scaled, weighed)| match weighed {
-                        Some(weighed) if weighed.value() == scaled.target => weighed.clone(),
-                        _ => scaled.target.typed(unit, places),
-                    })
-                    .collect()
-            }
-        };
-        decide::rescale(workshop, pour, choice, targets)
-    })
+                .zip(&found.weighed)
+                .map(|(scaled, weighed)| match weighed {
+                    Some(weighed) if weighed.value() == scaled.target => weighed.clone(),
+                    _ => scaled.target.typed(unit, places),
+                })
+                .collect()
+        }
+    };
+    decide::rescale(workshop, pour, choice, targets)
 }
 
 /// A finished lot as its form would be filled in; what was typed stays.

@@ -2,7 +2,6 @@
 
 use formula::Given;
 use formula::weigh_out::{self, BlendPart, Input, Output, TargetInput};
-use jiff::civil::Date;
 use measure::{Checker, Currency, Mass, Problem, Problems, Readability, System, Typed, Unclear};
 use workshop::facts::{
     BlendPart as Part, Dated, Fact, Format, FormulaId, MouldId, Recipe, Settings, SupplyId,
@@ -11,6 +10,7 @@ use workshop::facts::{
 use workshop::{Refusal, Workshop, decide};
 
 use crate::forms::{FORMATS, Filled, as_typed, cure_days, currency, in_own_marks};
+use crate::steps::{Steps, Wrong};
 use crate::{ActError, App, Done};
 
 /// How many waxes the quick pour takes.
@@ -205,11 +205,7 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     app.act(who, |workshop, day| {
         // Each of these decisions rests on the one before, so they are folded
         // into a copy; keeping a quick pour is rare enough to afford it.
-        let mut kept = Kept {
-            workshop: workshop.clone(),
-            facts: Vec::new(),
-            day,
-        };
+        let mut kept = Steps::new(workshop, day);
         // Everything is read before anything is refused, so that the maker
         // hears of it all at once.
         let mut wrong = Wrong::default();
@@ -248,29 +244,6 @@ pub fn keep(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
     })
 }
 
-/// What is wrong with a form so far, one problem a box.
-#[derive(Default)]
-struct Wrong(Vec<Problem>);
-
-impl Wrong {
-    /// Notes the problems of one part of the form; only a refusal of another
-    /// kind ends the reading.
-    fn gather<T>(&mut self, read: Result<T, Refusal>) -> Result<Option<T>, Refusal> {
-        match read {
-            Ok(value) => Ok(Some(value)),
-            Err(Refusal::Input(problems)) => {
-                for problem in problems.0 {
-                    if self.0.iter().all(|known| known.field != problem.field) {
-                        self.0.push(problem);
-                    }
-                }
-                Ok(None)
-            }
-            Err(other) => Err(other),
-        }
-    }
-}
-
 /// Gives the problems of a decision the names that their boxes have here.
 fn renamed(refusal: Refusal, names: &[(&str, &str)]) -> Refusal {
     let Refusal::Input(Problems(mut problems)) = refusal else {
@@ -284,24 +257,7 @@ fn renamed(refusal: Refusal, names: &[(&str, &str)]) -> Refusal {
     Problems(problems).into()
 }
 
-/// Decisions folded one on the other.
-struct Kept {
-    workshop: Workshop,
-    facts: Vec<Fact>,
-    day: Date,
-}
-
-impl Kept {
-    fn fold(&mut self, facts: Vec<Fact>) {
-        for fact in facts {
-            self.workshop.apply(&Dated {
-                day: self.day,
-                fact: fact.clone(),
-            });
-            self.facts.push(fact);
-        }
-    }
-
+impl Steps {
     /// The workshop with the scale that was typed, so that what is kept is what
     /// was shown; the workshop's own scale stays what it is.
     fn on_the_scale(&self, filled: &Filled) -> Result<Workshop, Refusal> {
@@ -319,7 +275,7 @@ impl Kept {
                 ..settings.clone()
             };
             workshop.apply(&Dated {
-                day: self.day,
+                day: self.day(),
                 fact: Fact::WorkshopSetUp(WorkshopSetUp { settings }),
             });
         }

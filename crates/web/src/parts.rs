@@ -142,7 +142,7 @@ pub(crate) fn sure(field: &str, text: &str, yes: &str, problems: &Problems) -> M
     html! {
         @if let Some(problem) = problems.of(&name) {
             div.field.wrong {
-                label for=(id) {
+                label.choice for=(id) {
                     input type="checkbox" id=(id) name=(name) value=(text)
                         aria-invalid="true" aria-describedby={ (id) "-more" };
                     (yes)
@@ -212,6 +212,31 @@ pub(crate) fn beneath(id: &str, hint: &str, problem: Option<&Problem>) -> Markup
 
 fn said(problem: &Problem) -> String {
     format!("{}; {}.", capital(&problem.wrong), problem.accepted)
+}
+
+/// What was typed in the boxes named, as the end of an address; empty where
+/// nothing was.
+pub(crate) fn carried(pairs: &[(String, String)], names: &[&str]) -> String {
+    let escaped = |text: &str| -> String {
+        text.bytes()
+            .map(|byte| match byte {
+                b'0'..=b'9' | b'A'..=b'Z' | b'a'..=b'z' | b'-' | b'_' | b'.' => {
+                    char::from(byte).to_string()
+                }
+                byte => format!("%{byte:02X}"),
+            })
+            .collect()
+    };
+    let typed: Vec<_> = pairs
+        .iter()
+        .filter(|(name, text)| names.contains(&name.as_str()) && !text.trim().is_empty())
+        .map(|(name, text)| format!("{}={}", escaped(name), escaped(text)))
+        .collect();
+    if typed.is_empty() {
+        String::new()
+    } else {
+        format!("?{}", typed.join("&"))
+    }
 }
 
 /// Words as a sentence begins.

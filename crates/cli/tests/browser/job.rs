@@ -96,7 +96,7 @@ fn weigh_out_with_an_over_pour(browser: &Browser) {
     browser.open("/");
     browser.press(&format!("Weigh lot {}", lot_of(browser)));
     browser.sees_in(".bench .what", "Harbour Fig oil");
-    browser.write("The scale says this went in", "2.0 oz");
+    browser.write("Harbour Fig oil alone, not the whole pot", "2.0 oz");
     browser.press("It is in");
 }
 

@@ -8,7 +8,7 @@ use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
 use maud::{Markup, html};
-use measure::{Problems, in_system};
+use measure::{Problems, Reading, Typed, in_system};
 use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
 use workshop::{Pour, Stage, Workshop};
 
@@ -208,8 +208,12 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
     }
 }
 
-async fn show(State(site): State<Site>, At(id): At<PourId>) -> Response {
-    site.run(move |app| pour_page(app, id, &Filled::default(), &Problems::default()))
+async fn show(
+    State(site): State<Site>,
+    At(id): At<PourId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
+    site.run(move |app| pour_page(app, id, &Filled::new(pairs), &Problems::default()))
         .await
 }
 
@@ -264,31 +268,54 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 input type="hidden" name="portion" value=(at);
                 @let wrong = problems.of("weight");
                 div.field.wrong[wrong.is_some()] {
-                    label for="f-weight" { "The scale says this went in" }
+                    label for="f-weight" { (alone(&step)) }
                     input #f-weight type="text" name="weight" inputmode="decimal" autocomplete="off"
                         value=(filled.get("weight")) data-bar="bar-to-target" autofocus
                         aria-invalid=[wrong.map(|_| "true")] aria-describedby="f-weight-more";
                     (parts::beneath("f-weight", &format!("in {} unless you say otherwise", step.unit), wrong))
                 }
+                (did_you_mean(workshop, pour, at, problems))
                 (sure_of_weight(filled, problems))
                 p.next {
                     button.do type="submit" { "It is in" }
                     button type="submit" name="as_planned" value=(as_typed(workshop, &step.target)) { span { "Exactly " (fig(&step.target)) } }
                 }
-            }
-            @let of_pot = problems.of("pot");
-            details open[of_pot.is_some()] {
-                summary { @if step.pot.is_some() { "The pot weighs something else" } @else { "The pot is not tared away" } }
-                form method="post" action={ "/pour/" (pour.id) "/pot" } {
-                    (once::field())
+                @let of_pot = problems.of("pot");
+                details open[of_pot.is_some() || filled.some("pot").is_some()] {
+                    summary { @if step.pot.is_some() { "The pot weighs something else" } @else { "The pot is not tared away" } }
                     div.field.wrong[of_pot.is_some()] {
                         label for="f-pot" { "The empty pot weighs" }
                         input #f-pot type="text" name="pot" inputmode="decimal" autocomplete="off" value=(filled.get("pot"))
                             aria-invalid=[of_pot.map(|_| "true")] aria-describedby="f-pot-more";
                         (parts::beneath("f-pot", "it then stays in every reading; 0 if it is tared after all", of_pot))
                     }
-                    p.next { button type="submit" { "Keep it in the readings" } }
+                    p.next { button type="submit" formaction={ "/pour/" (pour.id) "/pot" } { "Keep it in the readings" } }
                 }
+            }
+        }
+    }
+}
+
+/// What the box for a weight is about, once there is more in the pot.
+fn alone(step: &pouring::Step) -> String {
+    if step.is_alone {
+        "The scale says this went in".to_owned()
+    } else {
+        format!("{} alone, not the whole pot", parts::capital(&step.name))
+    }
+}
+
+/// Where the pot's reading was typed: one press takes what was meant.
+fn did_you_mean(workshop: &Workshop, pour: &Pour, at: usize, problems: &Problems) -> Markup {
+    let meant = problems
+        .of("sure_weight")
+        .and_then(|problem| Typed::parse_with(&problem.given, Reading::default()).ok())
+        .and_then(|typed| pouring::meant(workshop, pour, at, &typed));
+    html! {
+        @if let Some(meant) = meant {
+            p.note { "Did you mean " (fig(&meant.weight)) " of " (meant.name) "? The pot then reads " (fig(&meant.reading)) "." }
+            p.next {
+                button type="submit" name="as_planned" value=(as_typed(workshop, &meant.weight)) { span { "Take " (fig(&meant.weight)) } }
             }
         }
     }
@@ -391,10 +418,9 @@ fn adding(
                     button.do type="submit" { "It is in" }
                     button type="submit" name="as_planned" value=(as_typed(workshop, &addition.add)) { span { "Exactly " (fig(&addition.add)) } }
                 }
-            }
-            form method="post" action={ "/pour/" (pour.id) "/slip" } {
-                        (once::field())
-                button.quiet type="submit" name="choice" value="keep_going" { "There is no more; keep going as it is" }
+                p.next {
+                    button.quiet type="submit" name="choice" value="keep_going" formaction={ "/pour/" (pour.id) "/slip" } { "There is no more; keep going as it is" }
+                }
             }
         }
     }
@@ -410,6 +436,7 @@ fn ready_to_pour(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &P
             @if let Some(at) = at { p.target { (fig(at.to_string())) } p.running { "is what the formula says to pour at" } }
             (cautions())
             div.no-paper data-timer={ "pour-" (pour.id) } hidden {
+                p.soft { "A clock for how long it stands before you pour or top up. It writes nothing down and may be left." }
                 p.timer role="timer" { "0:00" }
                 button.quiet type="button" { "Start the clock" }
             }
@@ -417,7 +444,7 @@ fn ready_to_pour(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &P
                 (once::field())
                 div.fields {
                     (Field::text("wax_at", "Wax, as it is poured", filled.get("wax_at")).hint(&format!("{}; may stay empty", forms::temperature_hint(workshop, 68))).draw(problems))
-                    (Field::text("room_at", "The room", filled.get("room_at")).hint(&forms::temperature_hint(workshop, 20)).draw(problems))
+                    (Field::text("room_at", "The room", filled.get("room_at")).hint(&format!("{}; may stay empty", forms::temperature_hint(workshop, 20))).draw(problems))
                 }
                 p.next { button.do type="submit" { "It is in the mould" } }
             }
@@ -430,7 +457,7 @@ pub(crate) fn cautions() -> Markup {
     html! {
         p.small.soft {
             "Hot wax burns skin and can catch fire. Never leave melting wax; use a thermostat or a double boiler. \
-             Keep a lid and a class B or dry-powder extinguisher at hand; never put water on burning wax. \
+             Keep a lid and an extinguisher for burning fat or oil (class B) or a dry-powder one at hand; never put water on burning wax. \
              Ventilate, wear gloves and eye protection. The oil's current safety data sheet and local codes come first."
         }
     }
@@ -446,6 +473,41 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
         } @else {
             (parts::question("What came out?"))
             (counted(workshop, pour))
+            (came_out(workshop, pour, filled, problems))
+        }
+    }
+}
+
+/// The boxes that putting the count right takes.
+const OF_COUNT: [&str; 6] = ["full", "part", "left", "topped_up", "reason", "sure_full"];
+/// The boxes that adding weights takes.
+const OF_WEIGHTS: [&str; 2] = ["weights", "weights_reason"];
+/// The boxes of a counted pour that each of its buttons takes or carries on.
+const CAME_OUT: [&str; 11] = [
+    "weights",
+    "weights_reason",
+    "good",
+    "seconds",
+    "rejects",
+    "minutes",
+    "full",
+    "part",
+    "left",
+    "topped_up",
+    "reason",
+];
+
+/// One form for all that is typed of a counted pour, so that no button loses
+/// what stands in the boxes of another.
+fn came_out(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
+    let full = pour.count.as_ref().map_or(0, |count| count.full);
+    let recounts = OF_COUNT
+        .iter()
+        .any(|field| problems.of(field).is_some() || filled.some(field).is_some());
+    html! {
+        form.sheet method="post" action={ "/pour/" (pour.id) "/finish" } data-keep={ "out-" (pour.id) } {
+            (once::field())
+            input type="hidden" name="counted" value=(full);
             h2 { "Weigh a few finished units" }
             p.soft { "Bare, without wrap. Each one makes the next pour surer and the declared weight honest." }
             @if pour.weights().next().is_some() {
@@ -454,44 +516,37 @@ fn after(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems)
                     " · " a href={ "/rack/" (pour.id) "#weights" } { "strike a wrong one" }
                 }
             }
-            form.sheet method="post" action={ "/pour/" (pour.id) "/units" } data-keep={ "units-" (pour.id) } {
-                (once::field())
-                (rack::weights_fields("Weights", workshop, filled, problems))
-                p.next { button type="submit" { "Add weights" } }
-            }
+            (rack::weights_fields("Weights", workshop, filled, problems))
+            p.next { button type="submit" formaction={ "/pour/" (pour.id) "/units" } { "Add weights" } }
             @if pour.stage() == Stage::Setting {
-                form method="post" action={ "/pour/" (pour.id) "/demould" } { (once::field()) p.next { button.quiet type="submit" { "They are out of the mould" } } }
+                p.next {
+                    button.quiet type="submit" formaction={ "/pour/" (pour.id) "/demould" } { "They are out of the mould" }
+                    span.soft { "may be skipped; finishing says so too" }
+                }
             }
             h2 { "Put them on the rack" }
-            @let full = pour.count.as_ref().map_or(0, |count| count.full);
-            form.sheet method="post" action={ "/pour/" (pour.id) "/finish" } data-keep={ "finish-" (pour.id) } {
-                (once::field())
-                div.fields {
-                    (lot_fields(&filled.clone().or("good", full.to_string()), problems))
-                }
-                p.next { button.do type="submit" { "Finish the lot" } }
+            div.fields {
+                (lot_fields(&filled.clone().or("good", full.to_string()), problems))
             }
-        }
-        @if pour.count.is_some() {
-            @let of_count = ["full", "part", "left", "topped_up", "sure_full", "reason"];
-            details open[of_count.iter().any(|field| problems.of(field).is_some())] {
+            p.next { button.do type="submit" { "Finish the lot" } }
+            details open[recounts] {
                 summary { "The count was wrong" }
-                (count_form(workshop, pour, filled, problems))
+                div.fields {
+                    (count_fields(workshop, pour, filled, problems))
+                    (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems))
+                }
+                p.next { button type="submit" formaction={ "/pour/" (pour.id) "/count" } { "Put the count right" } }
             }
         }
     }
 }
 
 fn count_form(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
-    let again = pour.count.is_some();
     html! {
         form.sheet method="post" action={ "/pour/" (pour.id) "/count" } data-keep={ "count-" (pour.id) } {
             (once::field())
-            div.fields {
-                (count_fields(workshop, pour, filled, problems))
-                @if again { (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems)) }
-            }
-            p.next { button.do[!again] type="submit" { @if again { "Put the count right" } @else { "That is the count" } } }
+            div.fields { (count_fields(workshop, pour, filled, problems)) }
+            p.next { button.do type="submit" { "That is the count" } }
         }
     }
 }
@@ -651,17 +706,30 @@ async fn go_on(
     pairs: Pairs,
     act: impl FnOnce(&App, &Filled) -> Result<Done, ActError> + Send + 'static,
 ) -> Response {
+    go_on_with(site, id, pairs, &[], act).await
+}
+
+/// The same where the page has boxes that this button does not take: what is
+/// typed in those named is carried on.
+async fn go_on_with(
+    site: &Site,
+    id: PourId,
+    pairs: Pairs,
+    carried: &[&str],
+    act: impl FnOnce(&App, &Filled) -> Result<Done, ActError> + Send + 'static,
+) -> Response {
+    let rest = parts::carried(&pairs, carried);
     site.post(
         pairs,
         act,
-        move |_, _| Ok(format!("/pour/{id}")),
+        move |_, _| Ok(format!("/pour/{id}{rest}")),
         move |app, filled, problems| pour_page(app, id, filled, problems),
     )
     .await
 }
 
 async fn pot(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
-    go_on(&site, id, pairs, move |app, filled| {
+    go_on_with(&site, id, pairs, &["weight"], move |app, filled| {
         forms::weigh_pot(app, WHO, id, filled)
     })
     .await
@@ -686,6 +754,9 @@ async fn slip(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pa
     go_on(&site, id, pairs, move |app, filled| {
         let choice = match filled.get("choice") {
             "scale_the_rest" => AfterSlip::ScaleTheRest,
+            _ if filled.some("weight").is_some() => {
+                return pouring::add_the_last(app, WHO, id, filled);
+            }
             _ => AfterSlip::KeepGoing,
         };
         pouring::meet_slip(app, WHO, id, choice)
@@ -712,7 +783,20 @@ async fn poured(
 }
 
 async fn count(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
-    go_on(&site, id, pairs, move |app, filled| {
+    // As many good ones as were counted is no wish of its own: a new count
+    // brings its own number.
+    let of = |name: &str| {
+        pairs
+            .iter()
+            .find(|(known, _)| known == name)
+            .map(|(_, text)| text)
+    };
+    let follows = of("good") == of("counted");
+    let carried: Vec<_> = CAME_OUT
+        .into_iter()
+        .filter(|name| !OF_COUNT.contains(name) && !(follows && *name == "good"))
+        .collect();
+    go_on_with(&site, id, pairs, &carried, move |app, filled| {
         forms::count(app, WHO, id, filled)
     })
     .await
@@ -723,11 +807,18 @@ async fn demould(
     At(id): At<PourId>,
     Form(pairs): Form<Pairs>,
 ) -> Response {
-    go_on(&site, id, pairs, move |app, _| forms::demould(app, WHO, id)).await
+    go_on_with(&site, id, pairs, &CAME_OUT, move |app, _| {
+        forms::demould(app, WHO, id)
+    })
+    .await
 }
 
 async fn units(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
-    go_on(&site, id, pairs, move |app, filled| {
+    let carried: Vec<_> = CAME_OUT
+        .into_iter()
+        .filter(|name| !OF_WEIGHTS.contains(name))
+        .collect();
+    go_on_with(&site, id, pairs, &carried, move |app, filled| {
         forms::weigh_units(app, WHO, id, filled)
     })
     .await

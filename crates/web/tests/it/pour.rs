@@ -569,3 +569,174 @@ async fn what_the_scale_cannot_show_is_said_to_be_rounded() {
         .does_not_say("from 18.7 oz to 18.7 oz")
         .does_not_say("18.7 oz instead of 18.7 oz");
 }
+
+#[tokio::test]
+async fn finishing_takes_the_weights_typed_on_the_same_page() {
+    let site = counted().await;
+    let page = site.get("/pour/1").await;
+    let forms = page
+        .html
+        .split("<form ")
+        .filter(|form| form.contains("name=\"weights\""));
+    for form in forms {
+        assert!(form.contains("name=\"good\"") && form.contains("name=\"reason\""));
+    }
+    // What cannot be read finishes nothing and loses nothing.
+    let before = facts(&site);
+    let wrong = [
+        ("weights", "1.5, parsecs"),
+        ("good", "11"),
+        ("minutes", "40"),
+    ];
+    let page = site.post("/pour/1/finish", &wrong).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["weights"]);
+    assert_eq!(page.stands_in("weights"), "1.5, parsecs");
+    assert_eq!(page.stands_in("minutes"), "40");
+    assert_eq!(facts(&site), before);
+    // What cannot be finished adds no weights either.
+    let wrong = [("weights", "1.5, 1.6"), ("good", "14")];
+    let page = site.post("/pour/1/finish", &wrong).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.stands_in("weights"), "1.5, 1.6");
+    assert_eq!(facts(&site), before);
+    let right = [("weights", "1.5, 1.6"), ("good", "11"), ("minutes", "40")];
+    site.post("/pour/1/finish", &right).await.went("/pour/1");
+    site.get("/rack/1")
+        .await
+        .says("Rests on 2 units of this lot alone.");
+}
+
+#[tokio::test]
+async fn finishing_takes_the_count_put_right_on_the_same_page() {
+    let site = counted().await;
+    let typed = [
+        ("full", "10"),
+        ("reason", "one was chipped"),
+        ("good", "10"),
+    ];
+    site.post("/pour/1/finish", &typed).await.went("/pour/1");
+    site.get("/pour/1")
+        .await
+        .says("10 good units on the rack")
+        .says("10 of 12 filled");
+}
+
+#[tokio::test]
+async fn every_other_button_carries_what_is_typed_on() {
+    let site = counted().await;
+    let typed = [
+        ("weights", "1.5, 1.6"),
+        ("good", "10"),
+        ("seconds", "1"),
+        ("minutes", "40 min"),
+    ];
+    let page = site.post("/pour/1/units", &typed).await;
+    page.went("/pour/1?good=10&seconds=1&minutes=40%20min");
+    let page = site.get(&page.to).await;
+    assert_eq!(page.stands_in("weights"), "");
+    assert_eq!(page.stands_in("good"), "10");
+    assert_eq!(page.stands_in("minutes"), "40 min");
+    let page = site.post("/pour/1/demould", &typed).await;
+    let page = site.get(&page.to).await;
+    assert_eq!(page.stands_in("weights"), "1.5, 1.6");
+    assert_eq!(page.stands_in("seconds"), "1");
+    let typed = [
+        ("full", "10"),
+        ("reason", "one was chipped"),
+        ("weights", "1.5"),
+    ];
+    site.post("/pour/1/count", &typed)
+        .await
+        .went("/pour/1?weights=1.5");
+}
+
+#[tokio::test]
+async fn the_pot_and_the_weight_do_not_lose_each_other() {
+    let site = begun().await;
+    let typed = [("portion", "0"), ("weight", "16.7"), ("pot", "20")];
+    let page = site.post("/pour/1/pot", &typed).await;
+    page.went("/pour/1?weight=16.7");
+    assert_eq!(site.get(&page.to).await.stands_in("weight"), "16.7");
+    let typed = [("portion", "0"), ("weight", "16.7"), ("pot", "21")];
+    site.post("/pour/1/weigh", &typed).await.went("/pour/1");
+    site.get("/pour/1")
+        .await
+        .says("Pot reads 37.7 oz , then 39.7 oz");
+    let before = facts(&site);
+    let pot = [("portion", "1"), ("weight", ""), ("pot", "20")];
+    site.post("/pour/1/weigh", &pot).await.went("/pour/1");
+    assert_eq!(facts(&site), before + 1);
+}
+
+#[tokio::test]
+async fn the_last_addition_is_taken_before_keeping_going() {
+    let site = begun().await;
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.2")]),
+        ("slip", vec![("choice", "scale_the_rest")]),
+        (
+            "slip",
+            vec![
+                ("choice", "keep_going"),
+                ("portion", "0"),
+                ("weight", "0.9"),
+            ],
+        ),
+    ] {
+        site.post(&format!("/pour/1/{path}"), &fields)
+            .await
+            .went("/pour/1");
+    }
+    site.get("/pour/1")
+        .await
+        .says("Everything is in. Pour.")
+        .says("soy wax 16.7 oz 17.6 oz");
+}
+
+/// 16.7 oz of wax are in the pot, and it reads 18.8 oz with 2.1 oz of oil.
+#[tokio::test]
+async fn the_reading_of_the_whole_pot_is_asked_about() {
+    let site = begun().await;
+    site.post("/pour/1/weigh", &[("portion", "0"), ("weight", "16.7")])
+        .await
+        .went("/pour/1");
+    site.get("/pour/1")
+        .await
+        .says("Harbour Fig oil alone, not the whole pot");
+    let reading = [("portion", "1"), ("weight", "18.8")];
+    let page = site.post("/pour/1/weigh", &reading).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Did you mean 2.1 oz of Harbour Fig oil?")
+        .says("Take 2.1 oz");
+    // The box to tick and its words share a line.
+    assert!(
+        page.html
+            .contains("<label class=\"choice\" for=\"f-sure_weight\">")
+    );
+    assert!(page.html.contains("name=\"as_planned\" value=\"2.1 oz\""));
+    let taken = [
+        ("portion", "1"),
+        ("weight", "18.8"),
+        ("as_planned", "2.1 oz"),
+    ];
+    site.post("/pour/1/weigh", &taken).await.went("/pour/1");
+    site.get("/pour/1")
+        .await
+        .says("0.1 oz too much Harbour Fig oil");
+}
+
+#[tokio::test]
+async fn what_may_stay_empty_at_the_pour_says_so() {
+    let site = begun().await;
+    for (at, weight) in [("0", "16.7"), ("1", "2.0")] {
+        site.post("/pour/1/weigh", &[("portion", at), ("weight", weight)])
+            .await
+            .went("/pour/1");
+    }
+    let page = site.get("/pour/1").await;
+    page.says("an extinguisher for burning fat or oil (class B)")
+        .says("It writes nothing down and may be left.");
+    assert_eq!(page.text().matches("may stay empty").count(), 2);
+}
