@@ -168,9 +168,9 @@ pub fn source(code: &str, language: Language) -> Option<(&'static str, &'static 
 
 /// The statement as it is printed: its choices made, its gaps filled.
 ///
-/// The words left out where the law offers a choice are the table of
-/// [`Choice`]; `<…>` and `[…]` are left out, since the law asks for them only
-/// where something further is proven or known.
+/// Where the law offers a choice, the table of choices in this module makes
+/// it; `<…>` and `[…]` are left out, since the law asks for them only where
+/// something further is proven or known.
 ///
 /// # Errors
 ///

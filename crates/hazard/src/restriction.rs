@@ -104,6 +104,18 @@ static FLAGS: &[Flag] = &[
         says: "Not to be used without an authorisation, and none is known for scent.",
         law: "REACH Annex XIV (very persistent, very bioaccumulative)", since: None,
         source: "REACH Annex XIV; the entry from memory" },
+    Flag { cas: "81-15-2", name: "Musk xylene", place: Place::Gb, kind: Kind::Prohibited, from: None,
+        says: "Not to be used without an authorisation, and none is known for scent.",
+        law: "UK REACH Annex XIV (very persistent, very bioaccumulative)", since: None,
+        source: "from memory, as retained from the EU's annex" },
+    Flag { cas: "5146-66-7", name: "Geranyl nitrile", place: Place::Gb, kind: Kind::NotForThePublic, from: Some("0.1"),
+        says: "Mutagenic, category 1B, in the list as it stood when Great Britain took it over; an oil that declares it goes back.",
+        law: "UK REACH Annex XVII, entry 29; GB mandatory classification list", since: None,
+        source: "ECHA's table of Annex VI (9th adaptation), read November 2026; that the British list keeps it from memory" },
+    Flag { cas: "94-59-7", name: "Safrole", place: Place::Gb, kind: Kind::NotForThePublic, from: Some("0.1"),
+        says: "Carcinogenic, category 1B, in the list as it stood when Great Britain took it over; only as a trace that comes with a natural oil.",
+        law: "UK REACH Annex XVII, entry 28; GB mandatory classification list", since: None,
+        source: "ECHA's table of Annex VI, read November 2026; that the British list keeps it from memory" },
     Flag { cas: "5146-66-7", name: "Geranyl nitrile", place: Place::Eu, kind: Kind::NotForThePublic, from: Some("0.1"),
         says: "Mutagenic, category 1B, by the harmonised list; an oil that declares it goes back.",
         law: "REACH Annex XVII, entry 29; CLP Annex VI (9th adaptation)", since: None,
@@ -352,6 +364,17 @@ mod tests {
                     row.name
                 );
             }
+        }
+    }
+
+    // REACH Annex XIV; in Great Britain from memory.
+    #[test]
+    fn musk_xylene_is_refused_at_any_share() {
+        let cas = Cas::parse("81-15-2").unwrap();
+        for place in [Place::Eu, Place::Gb] {
+            let flag = of(cas, place)[0];
+            assert_eq!(flag.kind_on(date(2026, 11, 25)), Kind::Prohibited);
+            assert!(flag.is_reached(Decimal::ZERO));
         }
     }
 
