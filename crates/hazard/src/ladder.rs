@@ -242,18 +242,23 @@ fn is_allergy(family: Family) -> bool {
 /// A rung while it is put together.
 struct Piece {
     key: Key,
-    /// The law's word somewhere on it.
-    found: Classification,
-    /// The loads from its start on, and up to its end, over which every test
-    /// keeps its answer.
-    first: (Point, Point),
-    last: (Point, Point),
-    is_end_included: bool,
+    /// The law's word just above its start.
+    first: Classification,
+    /// The same behind the last load on it at which any test changes its answer
+    /// without changing the label.
+    later: Option<Classification>,
+    end: End,
 }
 
-/// How near to a boundary its two sides are looked at, as a part of the way to
-/// the next.
-const BESIDE: f64 = 1e-4;
+impl Piece {
+    fn last(&self) -> &Classification {
+        self.later.as_ref().unwrap_or(&self.first)
+    }
+}
+
+/// How far above a boundary the law is asked, as a part of the way to the next:
+/// near it, so that those substances count that count there.
+const ABOVE: f64 = 1e-4;
 
 struct Climb<'a> {
     scale: Scale,
@@ -289,9 +294,10 @@ impl Climb<'_> {
 
     fn piece(&mut self, low: &Point, high: &Point, is_end_included: bool) -> Option<()> {
         // What is too short for twelve decimals is nobody's load.
-        if let Some(inside) = low.between(high, 0.5) {
+        let inside = low.between(high, ABOVE).or_else(|| low.between(high, 0.5));
+        if let Some(inside) = inside {
             let found = self.ask(inside)?;
-            self.push(found, (low.clone(), high.clone()), is_end_included);
+            self.push(found, high.clone(), is_end_included);
         }
         Some(())
     }
@@ -299,39 +305,29 @@ impl Climb<'_> {
     fn point(&mut self, at: &Point) -> Option<()> {
         if let Some(exactly) = at.exactly() {
             let found = self.ask(exactly)?;
-            self.push(found, (at.clone(), at.clone()), true);
+            self.push(found, at.clone(), true);
         }
         Some(())
     }
 
-    fn push(&mut self, found: Classification, span: (Point, Point), is_end_included: bool) {
+    fn push(&mut self, found: Classification, end: Point, is_end_included: bool) {
+        let end = End {
+            at: end,
+            is_included: is_end_included,
+        };
         let key = Key::of(&found);
         match self.pieces.last_mut() {
             Some(last) if last.key == key => {
-                last.found = found;
-                last.last = span;
-                last.is_end_included = is_end_included;
+                last.later = Some(found);
+                last.end = end;
             }
             _ => self.pieces.push(Piece {
                 key,
-                found,
-                first: span.clone(),
-                last: span,
-                is_end_included,
+                first: found,
+                later: None,
+                end,
             }),
         }
-    }
-
-    /// The law's word just inside a stretch, or what is known of it.
-    fn beside(
-        &mut self,
-        (low, high): &(Point, Point),
-        part: f64,
-        known: &Classification,
-    ) -> Classification {
-        low.between(high, part)
-            .and_then(|inside| self.ask(inside))
-            .unwrap_or_else(|| known.clone())
     }
 
     fn finish(mut self) -> Ladder {
@@ -345,40 +341,31 @@ impl Climb<'_> {
         let pieces = std::mem::take(&mut self.pieces);
         let mut rungs: Vec<Rung> = Vec::new();
         for (place, own) in pieces.iter().enumerate() {
-            let then = match pieces.get(place + 1) {
-                Some(above) => {
-                    let below_it = self.beside(&own.last, 1.0 - BESIDE, &own.found);
-                    let above_it = self.beside(&above.first, BESIDE, &above.found);
-                    let mut then = changes((&own.key, &below_it), (&above.key, &above_it));
-                    for (change, places) in &mut then {
-                        change.deciding = names(places, &substances);
-                        change.shares = self.pots.percents(places, own.last.1.near());
-                    }
-                    then.into_iter().map(|(change, _)| change).collect()
-                }
-                None => Vec::new(),
-            };
-            let end = End {
-                at: own.last.1.clone(),
-                is_included: own.is_end_included,
-            };
+            let mut then = pieces.get(place + 1).map_or_else(Vec::new, |above| {
+                changes((&own.key, own.last()), (&above.key, &above.first))
+            });
+            for (change, places) in &mut then {
+                change.deciding = names(places, &substances);
+                change.shares = self.pots.percents(places, own.end.at.near());
+            }
+            let then = then.into_iter().map(|(change, _)| change).collect();
             let from = rungs.last().map(|rung| &rung.end);
             let start = from.map_or_else(Point::zero, |from| from.at.clone());
-            let keeps = self.scale.keeps(from, &end);
+            let keeps = self.scale.keeps(from, &own.end);
             let classification = keeps
                 .and_then(|keeps| self.ask(self.scale.weights(keeps)?))
-                .unwrap_or_else(|| own.found.clone());
+                .unwrap_or_else(|| own.last().clone());
             let declared = classification.declared(&self.pots.mixture);
             rungs.push(Rung {
                 from: self.scale.load(&start),
-                to: self.scale.load(&end.at),
+                to: self.scale.load(&own.end.at),
                 keeps,
                 classification,
                 declared,
                 hazards: own.key.hazards.clone(),
                 named: names(&own.key.named, &substances),
                 then,
-                end,
+                end: own.end.clone(),
             });
         }
         Ladder {
