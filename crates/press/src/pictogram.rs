@@ -1,9 +1,9 @@
 //! The nine pictograms of the Globally Harmonized System, as vectors.
 //!
-//! Drawn by us from the description in the GHS (Rev. 7), 1.4.10.4, and CLP
-//! Annex V: a square set on a point, a black symbol on white, a red frame "wide
-//! enough to be clearly visible". How wide, which red and the line of each symbol
-//! are our own drawing; the standard names the symbols and does not measure them.
+//! Drawn by us from CLP Annex I, 1.2.1: a square set on its point, a black symbol
+//! on a white ground, a red frame wide enough to be clearly visible. The symbols'
+//! names are those of CLP Annex V and the GHS (from memory). How wide the frame is,
+//! which red, and the line of each symbol are our own drawing.
 //!
 //! Unlike the charts they do not follow the theme: their colours are the law's.
 
@@ -69,7 +69,7 @@ impl Pictogram {
     ///
     /// The law measures the side; set on its point the square is wider by the
     /// square root of two, see [`width_mm`](Self::width_mm). A side that is not
-    /// a length gives one of 10 mm, the least of CLP Annex I, Table 1.3.
+    /// a length gives one of 10 mm, the least there is (CLP Annex I, 1.2.1: 1 cm²).
     pub fn svg(self, side_mm: f64) -> String {
         let width = format!("{}mm", rounded(Self::width_mm(side_mm)));
         let (code, name, _) = self.drawn();

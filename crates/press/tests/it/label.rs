@@ -113,8 +113,8 @@ fn many_rungs_close_together_stay_apart() {
     );
 }
 
-/// CLP Annex I, Table 1.3: the square is measured along its side; the diagonal of
-/// a square of 16 mm is 22.627 mm.
+/// CLP Annex I, 1.2.1: the size is that of the red frame's side; the diagonal of a square
+/// of 16 mm is 22.627 mm (Euclid, I.47).
 #[test]
 fn a_pictogram_is_as_large_as_its_side_says() {
     let svg = Pictogram::ExclamationMark.svg(16.0);
@@ -127,7 +127,7 @@ fn a_pictogram_is_as_large_as_its_side_says() {
     }
 }
 
-/// The names are those of CLP Annex V and GHS 1.4.10.
+/// The names are those of CLP Annex V and of the GHS (from memory).
 #[test]
 fn every_pictogram_has_its_code_and_its_name() {
     let all: Vec<String> = Pictogram::ALL
