@@ -1,5 +1,6 @@
 //! Safety data sheets and certificates: from texts as typed.
 
+use hazard::table::Substance;
 use hazard::{AcuteEstimate, Band, Cas, EstimateKind, Hazard, Ingredient, Share};
 use jiff::civil::Date;
 use measure::{Checker, Decimal, DecimalMark, Ratio, Reading, Unclear, parse_decimal};
@@ -126,9 +127,6 @@ fn read_lines(filled: &Filled, reading: Reading, check: &mut Checker) -> Vec<(us
         let bands = check.optional(&field("limits"), some("limits"), |text| {
             read_limits(text, reading)
         });
-        let Some(share) = share.or_else(|| Share::exactly(Decimal::ZERO)) else {
-            continue;
-        };
         let basis = match text("basis") {
             "table" => LineBasis::Table,
             _ => LineBasis::OwnSheet,
@@ -136,7 +134,7 @@ fn read_lines(filled: &Filled, reading: Reading, check: &mut Checker) -> Vec<(us
         let ingredient = Ingredient {
             name: text("name").to_owned(),
             cas,
-            share,
+            share: share.unwrap_or(Share::NOTHING),
             hazards: classes,
             m_acute,
             m_chronic,
@@ -286,13 +284,40 @@ pub fn of_sheet(workshop: &Workshop, sheet: &Sheet, filled: Filled) -> Filled {
 #[must_use]
 pub fn with_line(
     workshop: &Workshop,
-    mut filled: Filled,
+    filled: Filled,
     ingredient: &Ingredient,
     basis: LineBasis,
 ) -> Filled {
+    let from = Proposed {
+        share: Some(ingredient.share),
+        basis,
+        source: String::new(),
+        doubts: String::new(),
+    };
+    with_proposed(workshop, filled, ingredient, &from)
+}
+
+/// What a line of a form is proposed from.
+struct Proposed {
+    share: Option<Share>,
+    basis: LineBasis,
+    /// The lines of the sheet it was read from.
+    source: String,
+    /// What is doubtful about it, a line each.
+    doubts: String,
+}
+
+fn with_proposed(
+    workshop: &Workshop,
+    mut filled: Filled,
+    ingredient: &Ingredient,
+    from: &Proposed,
+) -> Filled {
     let n = filled.lines("lines");
     let i = (0..n).find(|i| is_empty_line(&filled, *i)).unwrap_or(n);
-    let share = ingredient.share.to_string();
+    let share = from
+        .share
+        .map_or_else(String::new, |share| share.to_string());
     let text = |number: Option<u32>| number.map_or_else(String::new, |n| n.to_string());
     for (part, text) in [
         ("name", ingredient.name.clone()),
@@ -310,16 +335,93 @@ pub fn with_line(
         ("limits", limits_text(workshop, &ingredient.bands)),
         (
             "basis",
-            match basis {
+            match from.basis {
                 LineBasis::OwnSheet => "own_sheet".to_owned(),
                 LineBasis::Table => "table".to_owned(),
             },
         ),
         ("confirmed", String::new()),
+        ("source", from.source.clone()),
+        ("doubts", from.doubts.clone()),
     ] {
         filled = filled.with(&format!("lines[{i}].{part}"), text);
     }
     filled
+}
+
+/// Whether a line of the form has that substance already.
+fn is_in(filled: &Filled, ingredient: &Ingredient) -> bool {
+    (0..filled.lines("lines")).any(|i| {
+        let has = |part: &str, text: &str| filled.get(&format!("lines[{i}].{part}")) == text;
+        match ingredient.cas {
+            Some(cas) => has("cas", &cas.to_string()),
+            None => !ingredient.name.is_empty() && has("name", &ingredient.name),
+        }
+    })
+}
+
+/// Puts what was read from a sheet's text into a form: its head where the boxes
+/// are empty, and a line for each substance that is not there yet. Nothing of
+/// it is confirmed.
+#[must_use]
+pub fn with_read(workshop: &Workshop, mut filled: Filled, read: &hazard::sheet::Sheet) -> Filled {
+    let head = &read.head;
+    let dated = head.dated.map(|dated| dated.to_string());
+    for (field, found) in [
+        ("sheet_supplier", &head.supplier),
+        ("dated", &dated),
+        ("version", &head.version),
+    ] {
+        if let Some(found) = found.as_ref().filter(|_| filled.some(field).is_none()) {
+            filled = filled.with(field, found.as_str());
+        }
+    }
+    for proposal in &read.proposals {
+        let ingredient = Ingredient {
+            name: proposal.name.clone(),
+            cas: proposal.cas,
+            share: proposal.share.unwrap_or(Share::NOTHING),
+            hazards: proposal.hazards.clone(),
+            m_acute: proposal.m_acute,
+            m_chronic: proposal.m_chronic,
+            estimates: proposal.estimates.clone(),
+            bands: proposal.bands.clone(),
+        };
+        if is_in(&filled, &ingredient) {
+            continue;
+        }
+        let doubts: Vec<_> = proposal
+            .doubts
+            .iter()
+            .map(|doubt| format!("{}: {}; {}", doubt.field, doubt.wrong, doubt.accepted))
+            .collect();
+        let source: Vec<_> = proposal.lines.iter().map(|line| line.text.trim()).collect();
+        let from = Proposed {
+            share: proposal.share,
+            basis: LineBasis::OwnSheet,
+            source: source.join(" / "),
+            doubts: doubts.join("\n"),
+        };
+        filled = with_proposed(workshop, filled, &ingredient, &from);
+    }
+    filled
+}
+
+/// Puts a substance of the table into a form as a first fill, without a share
+/// and not confirmed; the form as it was when it is there already.
+#[must_use]
+pub fn with_first_fill(workshop: &Workshop, filled: Filled, row: &Substance) -> Filled {
+    let fill = row.ingredient(Share::NOTHING);
+    if is_in(&filled, &fill.ingredient) {
+        return filled;
+    }
+    let from = Proposed {
+        share: None,
+        basis: LineBasis::Table,
+        source: String::new(),
+        doubts: fill.questions.join("\n"),
+    };
+    with_proposed(workshop, filled, &fill.ingredient, &from)
 }
 
 /// Classes as a form takes them.

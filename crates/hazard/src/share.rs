@@ -24,6 +24,14 @@ pub struct Share {
 }
 
 impl Share {
+    /// Nothing at all.
+    pub const NOTHING: Self = Self {
+        low: Decimal::ZERO,
+        high: Some(Decimal::ZERO),
+        low_open: false,
+        high_open: false,
+    };
+
     /// Exactly that many percent, from 0 to 100 with at most six decimals.
     pub fn exactly(percent: Decimal) -> Option<Self> {
         Self::within(percent, Some(percent), false, false)

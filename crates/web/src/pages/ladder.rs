@@ -338,8 +338,7 @@ fn held_down(workshop: &Workshop, recipe: &Recipe, outlook: &Outlook) -> Markup 
             let ingredient = hazard::Ingredient {
                 name: substance.name.clone(),
                 cas: substance.cas,
-                share: hazard::Share::exactly(Decimal::ZERO)
-                    .expect("nothing is a share of the whole"),
+                share: hazard::Share::NOTHING,
                 hazards: substance.hazards.clone(),
                 m_acute: None,
                 m_chronic: None,

@@ -8,7 +8,8 @@ use axum::extract::{Form, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use axum::routing::{get, post};
-use hazard::Hazard;
+use hazard::table::Basis;
+use hazard::{Hazard, Ingredient};
 use maud::{Markup, html};
 use measure::Problems;
 use workshop::facts::{LineBasis, Rest, SheetLine, SupplyId, SupplyKind};
@@ -22,6 +23,8 @@ use crate::site::{At, Fault, Reply, Site, WHO};
 
 /// Lines that an empty sheet offers.
 const LINES: usize = 3;
+/// Substances that a look-up lists.
+const FOUND: usize = 8;
 /// Lines that are added when more are asked for.
 const MORE: usize = 5;
 
@@ -225,6 +228,7 @@ fn substance(workshop: &Workshop, nth: usize, line: &SheetLine) -> Markup {
                 @if !line.limits.is_empty() { dt { "Limits of its own" } dd { (sheets::limits_text(workshop, &line.ingredient().bands)) } }
                 @if !line.estimates.is_empty() { dt { "Acute toxicity" } dd { (sheets::estimates_text(workshop, &line.ingredient().estimates)) } }
             }
+            (beside(&line.ingredient()))
             @if line.confirmed {
                 p.soft.small { (parts::verdict("yes", "compared with your sheet")) }
             } @else {
@@ -237,13 +241,27 @@ fn substance(workshop: &Workshop, nth: usize, line: &SheetLine) -> Markup {
     }
 }
 
-/// Where a class of a line comes from.
-fn resting(line: &SheetLine, _: Hazard) -> &'static str {
-    match (line.confirmed, line.basis) {
+/// Where a class of a line comes from, and what the table has of it.
+fn resting(line: &SheetLine, class: Hazard) -> String {
+    let from = match (line.confirmed, line.basis) {
         (true, _) => "your sheet",
         (false, LineBasis::OwnSheet) => "as read from your sheet, not confirmed",
         (false, LineBasis::Table) => "first fill from the table, not confirmed",
-    }
+    };
+    let Some(row) = line.cas.and_then(hazard::table::substance) else {
+        return from.to_owned();
+    };
+    let known = row.classes.iter().find(|known| {
+        let listed = known.hazard();
+        listed.class == class.class && listed.h_code() == class.h_code()
+    });
+    let table = match known.map(|known| known.basis) {
+        None => "the table has it not",
+        Some(Basis::Harmonised) => "the harmonised list has it too",
+        Some(Basis::Corroborated) => "a public list has it too",
+        Some(Basis::Sheet | Basis::Unconfirmed) => "the table has it from memory only",
+    };
+    format!("{from}; {table}")
 }
 
 fn certificate_part(
@@ -326,16 +344,39 @@ async fn take(
     }
     site.run(move |app| {
         let filled = Filled::new(pairs);
-        let filled = if wish == "more" {
-            let wanted = filled.lines("lines") + MORE;
-            filled.with("lines_wanted", wanted.to_string())
+        let (filled, problems) = app.look(|workshop| granted(workshop, filled, &wish))?;
+        let status = if problems.is_empty() {
+            StatusCode::OK
         } else {
-            filled
+            StatusCode::UNPROCESSABLE_ENTITY
         };
-        new_page(app, id, &filled, &Problems::default())
-            .map(|page| Reply::Page(StatusCode::OK, page))
+        new_page(app, id, &filled, &problems).map(|page| Reply::Page(status, page))
     })
     .await
+}
+
+/// Does what a button of the form asks, and returns the form as it then stands.
+fn granted(workshop: &Workshop, filled: Filled, wish: &str) -> (Filled, Problems) {
+    let none = Problems::default();
+    match wish {
+        "more" => {
+            let wanted = filled.lines("lines") + MORE;
+            (filled.with("lines_wanted", wanted.to_string()), none)
+        }
+        "read" => match hazard::sheet::read(filled.get("text")) {
+            Ok(read) => (sheets::with_read(workshop, filled, &read), none),
+            Err(problems) => (filled, problems),
+        },
+        wish => {
+            let row = wish
+                .strip_prefix("add:")
+                .and_then(|cas| hazard::table::substance(cas.parse().ok()?));
+            match row {
+                Some(row) => (sheets::with_first_fill(workshop, filled, row), none),
+                None => (filled, none),
+            }
+        }
+    }
 }
 
 fn new_page(app: &App, id: SupplyId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
@@ -355,6 +396,88 @@ fn new_page(app: &App, id: SupplyId, filled: &Filled, problems: &Problems) -> Re
             },
         })
     })?
+}
+
+/// The box for a pasted table, and what of it was not understood.
+fn paste(filled: &Filled, problems: &Problems) -> Markup {
+    let text = filled.get("text");
+    let read = Some(text)
+        .filter(|text| !text.is_empty())
+        .and_then(|text| hazard::sheet::read(text).ok());
+    html! {
+        fieldset {
+            legend { "Paste it" }
+            div.field.wrong[problems.of("text").is_some()] {
+                label for="f-text" { "Section 3 as text" }
+                textarea id="f-text" name="text" rows="6" spellcheck="false" { (text) }
+                @if let Some(problem) = problems.of("text") { p.problem { (parts::capital(&problem.wrong)) "; " (problem.accepted) } }
+                @else { span.hint { "copied from the sheet, or as CSV with a line of headings; English, German, French or Spanish" } }
+            }
+            p.next { button.quiet type="submit" name="do" value="read" formnovalidate { "Read it into lines" } }
+            @if let Some(read) = read {
+                @for doubt in &read.head.doubts { p.note { (parts::capital(&doubt.wrong)) "; " (doubt.accepted) "." } }
+                @if read.not_understood.is_empty() {
+                    p.soft { "Every line of it was understood, or so it seems: compare each all the same." }
+                } @else {
+                    div.note {
+                        p { "Not understood, so look at these yourself:" }
+                        ul { @for line in &read.not_understood { li { code { (line.text) } } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Looking a substance up by name or CAS number.
+fn look_up(filled: &Filled) -> Markup {
+    let wanted = filled.get("look");
+    let found = hazard::table::search(wanted, FOUND);
+    html! {
+        fieldset {
+            legend { "Or look a substance up" }
+            div.fields {
+                (Field::text("look", "Name or CAS number", wanted).hint("a first fill from our table; your sheet comes first").draw(&Problems::default()))
+            }
+            p.next { button.quiet type="submit" name="do" value="look" formnovalidate { "Look it up" } }
+            @if !wanted.is_empty() {
+                @if found.is_empty() {
+                    p { "The table has nothing of that name. Write the line by hand." }
+                } @else {
+                    ul.rows {
+                        @for row in found {
+                            li {
+                                span { (row.name) " " span.soft.small { "CAS " (row.cas()) } br;
+                                    span.soft.small { @if row.classes.is_empty() { "no class commonly given" } @for (i, class) in row.classes.iter().enumerate() { @if i > 0 { "; " } (class.hazard()) " (" (class.basis) ")" } } }
+                                button.quiet type="submit" name="do" value={ "add:" (row.cas()) } formnovalidate { "Put it in" }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Where a line and the table differ; both are shown, neither is settled.
+fn beside(ingredient: &Ingredient) -> Markup {
+    let row = ingredient.cas.and_then(hazard::table::substance);
+    let found = row.map_or_else(Vec::new, |row| hazard::table::compare(ingredient, row));
+    html! {
+        @if !found.is_empty() {
+            div.beside {
+                p.small { (parts::verdict("unproven", "the table says otherwise")) " Your sheet counts; ask its supplier where they differ." }
+                table.stack {
+                    thead { tr { th { "About" } th { "Your sheet" } th { "The table" } } }
+                    tbody {
+                        @for one in &found {
+                            tr { td { (one.about) } td data-label="Your sheet" { (one.sheet) } td data-label="The table" { (one.table) " " span.soft.small { "(" (one.basis) ")" } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn new_form(workshop: &Workshop, supply: &Supply, filled: &Filled, problems: &Problems) -> Markup {
@@ -389,10 +512,12 @@ fn new_form(workshop: &Workshop, supply: &Supply, filled: &Filled, problems: &Pr
                     }
                 }
             }
+            (paste(filled, problems))
+            (look_up(filled))
             fieldset id=(parts::id_of("lines")) {
-                legend { "Its section 3" }
+                legend { "Its section 3, line by line" }
                 @if let Some(problem) = problems.of("lines") { p.problem { (parts::capital(&problem.wrong)) "; " (problem.accepted) } }
-                @for i in 0..lines { (line_fields(i, filled, problems)) }
+                @for i in 0..lines { (line_fields(workshop, i, filled, problems)) }
                 p.next { button.quiet type="submit" name="do" value="more" formnovalidate { "More lines" } }
             }
             fieldset {
@@ -407,7 +532,7 @@ fn new_form(workshop: &Workshop, supply: &Supply, filled: &Filled, problems: &Pr
     }
 }
 
-fn line_fields(i: usize, filled: &Filled, problems: &Problems) -> Markup {
+fn line_fields(workshop: &Workshop, i: usize, filled: &Filled, problems: &Problems) -> Markup {
     let field = |part: &str| format!("lines[{i}].{part}");
     let [
         name,
@@ -440,7 +565,11 @@ fn line_fields(i: usize, filled: &Filled, problems: &Problems) -> Markup {
     html! {
         fieldset.substance {
             legend { "Line " (i + 1) }
-            input type="hidden" name=(field("basis")) value=(filled.get(&field("basis")));
+            @for part in ["basis", "source", "doubts"] {
+                input type="hidden" name=(field(part)) value=(filled.get(&field(part)));
+            }
+            @if let Some(source) = filled.some(&field("source")) { p.soft.small { "Read from: " code { (source) } } }
+            @for doubt in filled.get(&field("doubts")).lines() { p.note.small { (parts::capital(doubt)) } }
             div.fields.line {
                 (Field::text(&name, "Substance", filled.get(&name)).draw(problems))
                 (Field::text(&cas, "CAS number", filled.get(&cas)).hint(if first { "such as 78-70-6; may stay empty" } else { "" }).draw(problems))
@@ -458,6 +587,7 @@ fn line_fields(i: usize, filled: &Filled, problems: &Problems) -> Markup {
                     (Field::text(&ate, "Acute toxicity (ATE)", filled.get(&ate)).hint("oral 500 mg/kg; vapour 11 mg/l").draw(problems))
                 }
             }
+            @if let Some(ingredient) = sheets::tried_line(workshop, filled, i) { (beside(&ingredient)) }
             label.choice for=(tick) {
                 input type="checkbox" id=(tick) name=(confirmed) value=(TICKED) checked[filled.get(&confirmed) == TICKED];
                 "I have compared this line with my sheet"
