@@ -23,6 +23,7 @@ pub mod pouring;
 pub mod quick;
 pub mod registry;
 pub mod selling;
+pub mod sheet_pdf;
 pub mod sheets;
 mod steps;
 

@@ -9,4 +9,5 @@ mod demo;
 mod journal;
 mod quick;
 mod registry;
+mod sheet_pdf;
 mod together;

@@ -26,6 +26,8 @@ pub(super) struct Line {
     pub(super) cells: Vec<Cell>,
     /// How many cells it has by its tabs, empty ones too; 0 without tabs.
     tabs: usize,
+    /// Whether a heading was repeated right before it, on a new page.
+    resumes: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -100,9 +102,11 @@ pub(super) fn table(lines: &[(usize, String)], lexicon: &Lexicon) -> Table {
         ..Table::default()
     };
     let mut body = Vec::new();
-    for (at, (line, head)) in lines.into_iter().zip(heads).enumerate() {
+    let mut resumes = false;
+    for (at, (mut line, head)) in lines.into_iter().zip(heads).enumerate() {
         if head {
             table.headings.push(line);
+            resumes = true;
             continue;
         }
         if at < start || is_prose(&line, lexicon) {
@@ -113,6 +117,7 @@ pub(super) fn table(lines: &[(usize, String)], lexicon: &Lexicon) -> Table {
                     text: String::new(),
                     cells: Vec::new(),
                     tabs: 0,
+                    resumes: false,
                 });
             }
             let numbered = line
@@ -125,12 +130,16 @@ pub(super) fn table(lines: &[(usize, String)], lexicon: &Lexicon) -> Table {
                 table.strays.push(line);
             }
         } else {
+            if !line.cells.is_empty() {
+                line.resumes = std::mem::take(&mut resumes);
+            }
             body.push(line);
         }
     }
     shift_wraps(&mut body, &table, lexicon);
-    for cell in body.iter_mut().flat_map(|line| &mut line.cells) {
-        take_label(cell);
+    for line in &mut body {
+        take_label_cells(line);
+        line.cells.iter_mut().for_each(take_label);
     }
     let labelled = body
         .iter()
@@ -255,6 +264,7 @@ fn numbered<S: AsRef<str>>(number: usize, text: &str, cells: &[S]) -> Line {
             })
             .collect(),
         tabs: 0,
+        resumes: false,
     }
 }
 
@@ -273,6 +283,7 @@ fn cut_line(number: usize, text: &str) -> Line {
             text: String::new(),
             cells: Vec::new(),
             tabs: 0,
+            resumes: false,
         };
     }
     if text.contains('\t') {
@@ -336,6 +347,7 @@ fn cut_line(number: usize, text: &str) -> Line {
         text: text.trim().to_owned(),
         cells,
         tabs: 0,
+        resumes: false,
     }
 }
 
@@ -669,6 +681,7 @@ struct Marks {
 fn marks_of(body: &[Line], table: &Table, lexicon: &Lexicon) -> Vec<Marks> {
     let mut out: Vec<Marks> = Vec::with_capacity(body.len());
     let mut open: Option<&str> = None;
+    let mut above: Option<&Line> = None;
     for line in body {
         let lone = match line.cells.as_slice() {
             [cell] if cell.column.is_none() => Some(cell.text.as_str()),
@@ -680,29 +693,42 @@ fn marks_of(body: &[Line], table: &Table, lexicon: &Lexicon) -> Vec<Marks> {
             if let Some(cell) = whole.cells.first_mut() {
                 cell.text = format!("{head} {tail}");
             }
-            *last = marks(&whole, table, lexicon);
+            *last = marks(&whole, None, table, lexicon);
             out.push(Marks::default());
             open = None;
         } else {
-            out.push(marks(line, table, lexicon));
+            out.push(marks(line, above, table, lexicon));
             open = lone.filter(|text| lexicon.ends_open(text));
         }
+        above = Some(line);
     }
     out
 }
 
-fn marks(line: &Line, table: &Table, lexicon: &Lexicon) -> Marks {
+/// Whether a share's cell breaks off in the middle of a range.
+fn breaks_off(text: &str) -> bool {
+    text.trim_end().ends_with(['-', '<', '>', '=', '\u{7e}'])
+}
+
+fn marks(line: &Line, above: Option<&Line>, table: &Table, lexicon: &Lexicon) -> Marks {
     let mut marks = Marks {
         blank: line.cells.is_empty(),
         ..Marks::default()
     };
     for cell in &line.cells {
         let role = cell.label.or_else(|| table.role(cell.column));
+        let carried = cell.column.is_some()
+            && above.is_some_and(|above| {
+                above
+                    .cells
+                    .iter()
+                    .any(|other| other.column == cell.column && breaks_off(&other.text))
+            });
         let (scrap, kinds) = tokens_of(&cell.text, table.shares(role), lexicon);
         for kind in kinds {
             match kind {
                 Kind::Cas(_) => marks.cas += 1,
-                Kind::Share(spotted) if spotted.share.is_some() => marks.shares += 1,
+                Kind::Share(spotted) if spotted.share.is_some() && !carried => marks.shares += 1,
                 Kind::Class(_) | Kind::Statement(_) | Kind::NotClassified => marks.classes += 1,
                 _ => {}
             }
@@ -761,8 +787,45 @@ fn is_part_number(text: &str) -> bool {
     matches!(number, "3.1" | "3.2" | "3.3") && parts.next().is_none_or(|rest| !rest.contains('%'))
 }
 
+/// Takes away a cell that only announces the next: `Concentration:`, `5 %`.
+fn take_label_cells(line: &mut Line) {
+    let mut kept: Vec<Cell> = Vec::new();
+    let mut waiting: Option<Cell> = None;
+    for mut cell in std::mem::take(&mut line.cells) {
+        match waiting.take() {
+            Some(label) if keeps_its_label(&label.text) => {
+                cell.text = format!("{} {}", label.text, cell.text);
+            }
+            Some(label) => cell.label = role_of(&label.text),
+            None => {}
+        }
+        let announces = cell.label.is_none()
+            && cell.text.ends_with(':')
+            && words(&cell.text).count() <= 5
+            && !cell
+                .text
+                .contains(|sign: char| sign.is_ascii_digit() || sign == '\n')
+            && role_of(&cell.text).is_some();
+        if announces {
+            waiting = Some(cell);
+        } else {
+            kept.push(cell);
+        }
+    }
+    kept.extend(waiting);
+    line.cells = kept;
+}
+
+/// A label that is part of what is read: `M-factor: 10`, `ATE: 500 mg/kg`.
+fn keeps_its_label(label: &str) -> bool {
+    words(label).any(|word| matches!(word.as_str(), "m" | "ate" | "eta"))
+}
+
 /// Takes `Concentration:` off `Concentration: 5 %` and remembers it.
 fn take_label(cell: &mut Cell) {
+    if cell.label.is_some() {
+        return;
+    }
     let Some((label, value)) = cell.text.split_once(':') else {
         return;
     };
@@ -771,8 +834,8 @@ fn take_label(cell: &mut Cell) {
     if !plain || value.trim().is_empty() {
         return;
     }
-    let keeps = words(label).any(|word| matches!(word.as_str(), "m" | "ate" | "eta"));
-    let Some(role) = role_of(label).filter(|role| *role != Role::Ids && !keeps) else {
+    let Some(role) = role_of(label).filter(|role| *role != Role::Ids && !keeps_its_label(label))
+    else {
         return;
     };
     cell.text = value.trim().to_owned();
@@ -915,9 +978,9 @@ fn cut(rule: Rule, lines: &[Line], marks: &[Marks]) -> Vec<usize> {
     let mut starts = Vec::new();
     let mut blank = true;
     let mut full = true;
-    for (at, (_, mark)) in lines.iter().zip(marks).enumerate() {
+    for (at, mark) in marks.iter().enumerate() {
         let begins = match rule {
-            Rule::Blank => blank && !mark.blank,
+            Rule::Blank => blank && !mark.blank && !(full && goes_on(lines, marks, at)),
             Rule::Row => mark.cas > 0 || (mark.name && mark.shares > 0),
             Rule::Cas => mark.cas > 0,
             Rule::Name => mark.name && full,
@@ -931,6 +994,17 @@ fn cut(rule: Rule, lines: &[Line], marks: &[Marks]) -> Vec<usize> {
         blank = mark.blank;
     }
     starts
+}
+
+/// Whether a block after a repeated heading only carries classes on.
+fn goes_on(lines: &[Line], marks: &[Marks], at: usize) -> bool {
+    let resumes = lines.get(at).is_some_and(|line| line.resumes);
+    resumes
+        && marks
+            .iter()
+            .skip(at)
+            .take_while(|mark| !mark.blank)
+            .all(|mark| mark.cas == 0 && mark.shares == 0 && !mark.name)
 }
 
 /// How much the records look like substances. `starts` is in order.
@@ -961,11 +1035,11 @@ fn worth(starts: &[usize], marks: &[Marks]) -> i64 {
             if record.cas == 0 && record.shares == 0 {
                 return -1 - i64::from(record.classes > 0) * 2;
             }
-            i64::from(record.cas > 0) * 3 - 4 * surplus(record.cas)
-                + i64::from(record.shares > 0) * 2
+            let whole = record.cas > 0 && record.shares > 0;
+            let worth = if whole { 8 } else { 2 };
+            worth + i64::from(record.classes > 0) + i64::from(record.name) * 2
+                - 4 * surplus(record.cas)
                 - 3 * surplus(record.shares)
-                + i64::from(record.classes > 0)
-                + i64::from(record.name)
         })
         .sum();
     sum - lost

@@ -784,9 +784,11 @@ fn tidy_name(text: &str) -> String {
                 sign.is_whitespace()
                     || matches!(
                         sign,
-                        ';' | ':' | ',' | '*' | '|' | '\u{2022}' | '=' | '\u{b7}' | '/' | '-'
+                        ';' | ':' | ',' | '*' | '|' | '\u{2022}' | '=' | '\u{b7}' | '/'
                     )
             })
+            .trim_start_matches("- ")
+            .trim_end_matches(" -")
             .to_owned();
         for (open, close) in [('(', ')'), ('[', ']')] {
             let (opened, closed) = (name.matches(open).count(), name.matches(close).count());

@@ -1108,6 +1108,27 @@ impl Scrap {
         }
     }
 
+    /// The start of `N.º CAS`, `No. CAS`.
+    fn number_word(&self, at: usize) -> usize {
+        let mut end = at;
+        while self
+            .before(end)
+            .is_some_and(|sign| matches!(sign, ' ' | '.' | '°' | 'º'))
+        {
+            end -= 1;
+        }
+        let mut start = end;
+        while self.before(start).is_some_and(char::is_alphabetic) {
+            start -= 1;
+        }
+        let word = self.text(start, end).to_lowercase();
+        if matches!(word.as_str(), "n" | "no" | "nr") && self.free(start, at) {
+            start
+        } else {
+            at
+        }
+    }
+
     /// Marks the words that only announce a number or a factor.
     fn labels(&mut self) {
         let mut at = 0;
@@ -1145,7 +1166,8 @@ impl Scrap {
             end = skip(&self.signs, end, |sign| {
                 matches!(sign, '.' | ':' | '°' | 'º' | '#')
             });
-            self.mark(at, end.min(self.signs.len()));
+            let start = self.number_word(at);
+            self.mark(start, end.min(self.signs.len()));
             // A value that says there is none.
             let value = skip(&self.signs, end, |sign| sign.is_whitespace() || sign == ':');
             for none in [
