@@ -230,9 +230,22 @@ fn with_commas(sentence: &str) -> String {
     written
 }
 
-/// Reads a currency by the three letters of ISO 4217.
+/// Reads a currency by the three letters of ISO 4217, or by a sign that only one
+/// of them is usually written with.
 pub(crate) fn currency(text: &str) -> Result<Currency, Unclear> {
-    Currency::from_code(&text.trim().to_uppercase()).ok_or_else(|| {
+    let code = match text.trim() {
+        "£" => "GBP".to_owned(),
+        "€" => "EUR".to_owned(),
+        "$" => {
+            return Err(Unclear::new(
+                text,
+                "the sign does not say which dollar",
+                "write USD, CAD, AUD or NZD",
+            ));
+        }
+        letters => letters.to_uppercase(),
+    };
+    Currency::from_code(&code).ok_or_else(|| {
         let wrong = if text.trim().is_empty() {
             "the currency is missing"
         } else {

@@ -246,6 +246,8 @@ pub struct Bar {
     pub target: f64,
     /// Half the scale's step, either side.
     pub tolerance: f64,
+    /// The decimal places the target is written with.
+    pub places: u32,
 }
 
 /// What the guided weigh-out shows for portion `at`.
@@ -278,6 +280,7 @@ pub fn step(workshop: &Workshop, pour: &Pour, at: usize) -> Step {
         bar: Bar {
             target: target.to_f64(unit),
             tolerance: step / 2.0,
+            places,
         },
     }
 }
@@ -465,6 +468,35 @@ pub struct ScaledRow {
     pub target: String,
     /// What is still to add.
     pub add: String,
+}
+
+/// How many steps of its scale a slip may be off and still be a small one.
+/// Common practice, no source.
+const SMALL_SLIP: i64 = 2;
+
+/// Whether a slip is so small that it needs no loud word.
+pub fn is_small_slip(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> bool {
+    let step = workshop
+        .settings()
+        .map_or(0, |settings| settings.readability.value().micrograms());
+    ways.over.iter().all(|at| {
+        let weighed = pour.weighed.get(*at).and_then(Option::as_ref);
+        weighed
+            .zip(pour.targets.get(*at))
+            .is_some_and(|(weighed, target)| {
+                (weighed.value() - target.value()).micrograms() <= SMALL_SLIP.saturating_mul(step)
+            })
+    })
+}
+
+/// What went in too much of, as it is named: `soy wax and Harbour Fig oil`.
+pub fn slipped_names(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> String {
+    let names: Vec<_> = ways
+        .over
+        .iter()
+        .map(|at| name_of(workshop, pour, *at))
+        .collect();
+    names.join(" and ")
 }
 
 /// The portions of the larger plan, in the scale's unit.

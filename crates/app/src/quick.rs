@@ -59,7 +59,7 @@ pub fn weigh_out(workshop: &Workshop, filled: &Filled) -> Result<Output, Problem
 }
 
 /// What was asked for, as it was understood: `16 oz of wax, with oil at 8 % of
-/// wax (7.41 % of the melt)`.
+/// wax`. The other base is said once, of what the scale can weigh.
 pub fn understood(workshop: &Workshop, filled: &Filled, output: &Output) -> String {
     let weight = |name: &str| {
         let text = filled.get(name);
@@ -72,7 +72,11 @@ pub fn understood(workshop: &Workshop, filled: &Filled, output: &Output) -> Stri
         (_, Some(units)) => format!("{units} units of {}", weight("unit_weight")),
         _ => format!("{} in all", weight("amount")),
     };
-    format!("{amount}, with oil at {}", output.load)
+    let asked = output
+        .load
+        .split_once(" (")
+        .map_or(output.load.as_str(), |(asked, _)| asked);
+    format!("{amount}, with oil at {asked}")
 }
 
 /// An answer in the other system of units, portion by portion.
@@ -459,11 +463,16 @@ impl Steps {
         let reading = self.workshop.reading();
         let mut check = Checker::default();
         let cavities = check.required("cavities", Some(filled.get("cavities")), |text| {
-            text.parse::<u32>().map_err(|_| {
+            text.trim().parse::<u32>().map_err(|_| {
+                let wrong = if text.trim().is_empty() {
+                    "the number of cavities is missing"
+                } else {
+                    "the number of cavities is not a whole number"
+                };
                 Unclear::new(
                     text,
-                    "it is not a whole number",
-                    "write how many units one fill makes, such as 12",
+                    wrong,
+                    "write how many bars or cups come out of one fill, such as 12",
                 )
             })
         });

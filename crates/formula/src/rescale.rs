@@ -180,7 +180,10 @@ fn keep_formula(
     let step = shown(bench.readability.mass());
     let mut consequences = Vec::new();
     let grown = match more_units {
-        Some(0) => format!("{} more, less than one unit", shown(more)),
+        Some(0) => format!(
+            "{} more, less than one more unit of this pour takes",
+            shown(more)
+        ),
         Some(1) => format!("{} more, enough for 1 unit more", shown(more)),
         Some(units) => format!("{} more, enough for {units} units more", shown(more)),
         None => format!("{} more", shown(more)),
@@ -227,7 +230,7 @@ fn keep_formula(
             format!(
                 "The load is {} of wax ({} of the melt).",
                 percent(of_wax, 1),
-                percent(of_total, 2)
+                percent(of_total, 1)
             ),
         ));
     }
@@ -309,7 +312,7 @@ fn load_words(now: (Ratio, Ratio), planned: (Ratio, Ratio)) -> String {
         format!(
             "{} of wax ({} of the melt)",
             percent(of_wax, 1),
-            percent(of_total, 2)
+            percent(of_total, 1)
         )
     };
     let (now, planned) = (words(now), words(planned));

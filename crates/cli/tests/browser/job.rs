@@ -58,6 +58,7 @@ fn quick_pour(browser: &Browser) {
     browser.sees_in(".answer", "16.7 oz + 2.0 oz");
 
     browser.write("Fragrance oil", "Harbour Fig oil");
+    browser.press("Its name, days to cure, and your workshop's name");
     browser.write("Call it", "Harbour Fig");
     browser.write("Mould or vessel", "12-bar mould");
     browser.write("Cavities", "12");
@@ -130,7 +131,7 @@ fn pour_count_and_finish(browser: &Browser) {
 
     browser.press("May it be sold?");
     browser.sees_in("h1", "May this lot be sold?");
-    browser.sees_in(".answer", "Yes. Ready since");
+    browser.sees_in(".answer", "Yes. No cure time was given.");
     browser.sees("On average 1.55 oz");
     browser.sees_in("figure figcaption", "1.5");
     let drawn = browser.script(

@@ -66,12 +66,12 @@ fn the_keyboard_alone_reaches_and_keeps_the_quick_pour() {
     browser.keys("12 % of wax");
     tab_to(browser, "amount");
     browser.keys("16.7 oz");
+    tab_to(browser, "currency");
+    browser.keys("USD");
     tab_to(browser, "mould");
     browser.keys("12-bar mould");
     tab_to(browser, "cavities");
     browser.keys("12");
-    tab_to(browser, "currency");
-    browser.keys("USD");
     tab_to(browser, "Keep it and start weighing");
     let outline = browser.script("return getComputedStyle(document.activeElement).outlineStyle");
     assert_ne!(outline, "none", "one sees where the keyboard is");

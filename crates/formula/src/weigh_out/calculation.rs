@@ -178,6 +178,10 @@ pub struct Output {
     pub cautions: usize,
     /// Sentences that belong beside the figures.
     pub notes: Vec<String>,
+    /// Which of the notes says what the same percentage would be on the other
+    /// base, for a page that sets it apart.
+    #[serde(skip)]
+    pub other_base: Option<usize>,
     /// Both ways on, when `in_pot` was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rescale: Option<RescaleOut>,
@@ -812,6 +816,10 @@ fn show(plan: Plan, bench: &Bench) -> Output {
         over_max_g: over_max.map(Mass::grams),
         cautions: plan.notes.iter().filter(|note| note.is_caution()).count(),
         notes: texts(&plan.notes),
+        other_base: plan
+            .notes
+            .iter()
+            .position(|note| note.kind == crate::NoteKind::OtherBase),
         rescale: None,
         working: plan.working,
     }

@@ -46,13 +46,13 @@ fn both_ways_on_after_too_much_soy() {
         texts(&keep["consequences"]),
         [
             "The formula holds: everything is made 4.0 % larger and the pour grows from 18.7 oz to 19.5 oz (0.8 oz more).",
-            "The load is 12.1 % of wax (10.77 % of the melt).",
+            "The load is 12.1 % of wax (10.8 % of the melt).",
         ]
     );
     assert_eq!(
         texts(&ways["keep_going"]["consequences"]),
         [
-            "The load becomes 11.6 % of wax (10.36 % of the melt) instead of 12.0 % of wax (10.70 % of the melt), and the pour 19.3 oz instead of 18.7 oz.",
+            "The load becomes 11.6 % of wax (10.4 % of the melt) instead of 12.0 % of wax (10.7 % of the melt), and the pour 19.3 oz instead of 18.7 oz.",
             "The blend shifts: soy container wax from 89.8 % to 90.2 %, paraffin melt wax from 10.2 % to 9.8 % of the wax.",
             "Within the stated maximum of 13.50 % of wax, 2.34 oz of oil. No limit is known for paraffin melt wax, which counts as carrying none.",
         ]

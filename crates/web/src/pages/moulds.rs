@@ -298,7 +298,8 @@ fn range_picture(history: &History, mould: &Mould, asked: &Asked, answer: &Answe
     let picture = press::fill_range(&press::FillRange {
         noun: press::Noun { one, many: &many },
         want: asked.wanted as usize,
-        middle: answer.middle.value().to_f64(unit),
+        // One answer a page: the title names the amount that is advised.
+        middle: answer.melt.value().to_f64(unit),
         advised: answer.melt.value().to_f64(unit),
         low: answer.low.value().to_f64(unit),
         high: answer.high.value().to_f64(unit),
@@ -341,7 +342,7 @@ fn learned(advice: &Advice) -> Markup {
                 (fig(&words.spread_within)) " " span.soft { "within a pour, " } (fig(&words.spread_between)) span.soft { " from pour to pour" }
             }
             dt { "Lost in pot and jug" } dd {
-                @if advice.n_used() > 0 { (fig(&words.loss_before)) " → " }
+                @if advice.n_used() > 0 && words.loss_before != words.loss { (fig(&words.loss_before)) " → " }
                 (fig(&words.loss)) " " span.soft { "of the melt (" (words.loss_range) ")" }
             }
             @if !words.nominal.is_empty() { dt { "Said to weigh" } dd { (words.nominal) } }

@@ -289,7 +289,7 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                             aria-invalid=[of_pot.map(|_| "true")] aria-describedby="f-pot-more";
                         (parts::beneath("f-pot", "it then stays in every reading; 0 if it is tared after all", of_pot))
                     }
-                    p.next { button type="submit" formaction={ "/pour/" (pour.id) "/pot" } { "Keep it in the readings" } }
+                    p.next { button type="submit" name="button" value="pot" formaction={ "/pour/" (pour.id) "/pot" } { "Keep it in the readings" } }
                 }
             }
         }
@@ -331,7 +331,7 @@ fn sure_of_weight(filled: &Filled, problems: &Problems) -> Markup {
 }
 
 fn bar(step: &pouring::Step) -> press::Picture {
-    let write = |figure: f64| format!("{} {}", measure::figure(figure, 2), step.unit);
+    let write = |figure: f64| format!("{} {}", measure::figure(figure, step.bar.places), step.unit);
     press::bar_to_target(&press::BarToTarget {
         target: step.bar.target,
         tolerance: step.bar.tolerance,
@@ -355,9 +355,15 @@ fn steps(workshop: &Workshop, pour: &Pour, now: usize) -> Markup {
 /// An over-pour, met calmly with both ways out and their consequence.
 fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup {
     let slip = pouring::slip_words(workshop, pour, ways);
+    let much = pouring::slipped_names(workshop, pour, ways);
+    let kept_going = if pour.next_portion().is_none() {
+        format!("Pour it with this much {much}")
+    } else {
+        format!("Keep going with this much {much}")
+    };
     html! {
         div.bench data-awake="" {
-            h1.what { (slip) }
+            h1.what.calm[pouring::is_small_slip(workshop, pour, ways)] { (slip) }
             p.running { "There are two ways on. Choose what you would rather have." }
             div.ways {
                 @if let Some(keep) = &ways.keep_formula {
@@ -382,7 +388,7 @@ fn slipped(workshop: &Workshop, pour: &Pour, ways: &formula::Rescale) -> Markup 
                     @for note in &ways.keep_going.consequences {
                         p { @if note.is_caution() { (parts::verdict("no", "Look first.")) " " } (note.text) }
                     }
-                    button type="submit" name="choice" value="keep_going" { "Keep going as planned" }
+                    button type="submit" name="choice" value="keep_going" { (kept_going) }
                 }
             }
             p.soft { "Was the weight only written down wrongly? " a href={ "/pour/" (pour.id) "/correct" } { "Put it right" } "." }
@@ -498,7 +504,8 @@ const CAME_OUT: [&str; 11] = [
 ];
 
 /// One form for all that is typed of a counted pour, so that no button loses
-/// what stands in the boxes of another.
+/// what stands in the boxes of another. Each button has a name of its own: the
+/// same boxes sent by another one are another form.
 fn came_out(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let full = pour.count.as_ref().map_or(0, |count| count.full);
     let recounts = OF_COUNT
@@ -517,10 +524,10 @@ fn came_out(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                 }
             }
             (rack::weights_fields("Weights", workshop, filled, problems))
-            p.next { button type="submit" formaction={ "/pour/" (pour.id) "/units" } { "Add weights" } }
+            p.next { button type="submit" name="button" value="units" formaction={ "/pour/" (pour.id) "/units" } { "Add weights" } }
             @if pour.stage() == Stage::Setting {
                 p.next {
-                    button.quiet type="submit" formaction={ "/pour/" (pour.id) "/demould" } { "They are out of the mould" }
+                    button.quiet type="submit" name="button" value="demould" formaction={ "/pour/" (pour.id) "/demould" } { "They are out of the mould" }
                     span.soft { "may be skipped; finishing says so too" }
                 }
             }
@@ -535,7 +542,7 @@ fn came_out(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                     (count_fields(workshop, pour, filled, problems))
                     (Field::text("reason", "What had gone wrong", filled.get("reason")).draw(problems))
                 }
-                p.next { button type="submit" formaction={ "/pour/" (pour.id) "/count" } { "Put the count right" } }
+                p.next { button type="submit" name="button" value="count" formaction={ "/pour/" (pour.id) "/count" } { "Put the count right" } }
             }
         }
     }
@@ -624,6 +631,9 @@ fn finished(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
             &format!("finished {}", parts::day(lot.day))))
         p.next {
             a.button.do href={ "/rack/" (pour.id) } { "May it be sold?" }
+            @if pour.weights().next().is_none() {
+                a.button href={ "/rack/" (pour.id) "#f-weights" } { "Weigh some units" }
+            }
             a.button href={ "/books/lot/" (pour.id) } { "What did it cost?" }
             @if let Some(mould) = pour.mould { a.button href={ "/bench/mould/" (mould) } { "How much next time?" } }
         }
@@ -690,7 +700,8 @@ fn weighed_so_far(workshop: &Workshop, pour: &Pour) -> Markup {
                     }
                 }
             }
-            @if let Some(load) = pouring::load_words(workshop, pour) { p.soft { (load) } }
+            // The two ways on say it already, of each.
+            @if workshop::ways_on(workshop, pour).is_none() && let Some(load) = pouring::load_words(workshop, pour) { p.soft { (load) } }
             p.soft.small.no-paper { a href={ "/pour/" (pour.id) "/correct" } { "A weight was written down wrongly" } }
         }
         @if let (Some(day), temperatures) = (pour.poured, pouring::temperatures(pour)) {
@@ -794,7 +805,7 @@ async fn count(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<P
     let follows = of("good") == of("counted");
     let carried: Vec<_> = CAME_OUT
         .into_iter()
-        .filter(|name| !OF_COUNT.contains(name) && !(follows && *name == "good"))
+        .filter(|name| !(OF_COUNT.contains(name) || follows && *name == "good"))
         .collect();
     go_on_with(&site, id, pairs, &carried, move |app, filled| {
         forms::count(app, WHO, id, filled)

@@ -72,10 +72,14 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
         _ => kept,
     };
     let own = |sentence: &str| example(workshop, sentence);
-    let more = ["wax2", "parts", "parts2", "max_load", "max_load2"];
-    let more_open = more
-        .iter()
-        .any(|name| filled.some(name).is_some() || problems.of(name).is_some());
+    let is_open = |names: &[&str]| {
+        names
+            .iter()
+            .any(|name| filled.some(name).is_some() || problems.of(name).is_some())
+    };
+    let more_open = is_open(&["wax2", "parts", "parts2", "max_load", "max_load2"])
+        || problems.of("readability").is_some();
+    let about_open = is_open(&["name", "cure_days", "workshop"]);
     html! {
         (parts::question("How much do I weigh out?"))
         (parts::problems(kept))
@@ -89,7 +93,7 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
                 Err(_) => {}
             }
         }
-        form.sheet method="get" action="/quick" data-live="/quick" {
+        form.sheet.quick method="get" action="/quick" data-live="/quick" {
             (once::field())
             div.fields {
                 (Field::text("wax", "Wax", filled.get("wax")).draw(problems))
@@ -102,12 +106,13 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
                 ], "", problems))
                 (Field::text("amount", "How much, or how many", filled.get("amount")).hint(&own("a weight with its unit: 16.7 oz, 1 lb 2.5 oz, 500 g; a bare number only counts units, such as 24")).draw(problems))
                 (Field::text("unit_weight", "One unit weighs", filled.get("unit_weight")).hint(&own("for a number of units, such as 75.6 g")).draw(problems))
-                (Field::text("loss", "Lost on the way", filled.get("loss")).hint(&own("a weight such as 10 g, or a share such as 1.5 %")).draw(problems))
-                (Field::text("readability", "The scale reads to", filled.get("readability")).hint(&own("its smallest step, such as 0.1 oz or 1 g")).draw(problems))
+                (Field::text("loss", "Lost on the way", filled.get("loss")).hint(&own("a weight such as 10 g, or a share such as 1.5 %; may stay empty")).draw(problems))
             }
             details open[more_open] {
-                summary { "A second wax, and what the sheets allow" }
+                summary { "The scale, a second wax, and what the sheets allow" }
+                p.soft { "The scale is taken to read to what stands here. The rest may stay empty." }
                 div.fields {
+                    (Field::text("readability", "The scale reads to", filled.get("readability")).hint(&own("its smallest step, such as 0.1 oz or 1 g")).draw(problems))
                     (Field::text("parts", "Parts of the first wax", filled.get("parts")).keys("decimal").hint("such as 90").draw(problems))
                     (Field::text("max_load", "It carries at most", filled.get("max_load")).hint("from its sheet: 10 % of wax").draw(problems))
                     (Field::text("wax2", "Second wax", filled.get("wax2")).draw(problems))
@@ -118,14 +123,21 @@ fn panel_with(workshop: &Workshop, filled: &Filled, kept: &Problems) -> Markup {
             p.next { button type="submit" { "Work it out" } }
             h2 { "Keep it, and weigh it out step by step" }
             div.fields {
-                (Field::text("name", "Call it", filled.get("name")).hint("the scent; the oil's name if left empty").draw(problems))
-                (Field::text("mould", "Mould or vessel", filled.get("mould")).hint("such as 12-bar mould; may stay empty").draw(problems))
-                (Field::text("cavities", "Cavities", filled.get("cavities")).keys("numeric").draw(problems))
-                (parts::select("format", "What comes out", filled.get("format"), &formats(), "", problems))
-                (Field::text("cure_days", "Days to cure", filled.get("cure_days")).keys("numeric").hint("such as 10; the Rack then says when it is ready; may stay empty").draw(problems))
                 @if workshop.settings().is_none() {
-                    (Field::text("workshop", "Your workshop's name", filled.get("workshop")).draw(problems))
-                    (Field::text("currency", "Your currency", filled.get("currency")).hint("three letters, such as GBP; for what it costs").draw(problems))
+                    (Field::text("currency", "Your currency", filled.get("currency")).hint("£, €, or three letters such as USD; for what it costs").draw(problems))
+                }
+                (Field::text("mould", "Mould or vessel", filled.get("mould")).hint("such as 12-bar mould; may stay empty").draw(problems))
+                (Field::text("cavities", "Cavities", filled.get("cavities")).keys("numeric").hint("how many bars or cups in one fill; empty without a mould").draw(problems))
+                (parts::select("format", "What comes out", filled.get("format"), &formats(), "", problems))
+            }
+            details open[about_open] {
+                summary { "Its name, days to cure, and your workshop's name" }
+                div.fields {
+                    (Field::text("name", "Call it", filled.get("name")).hint("the scent; the oil's name if left empty").draw(problems))
+                    (Field::text("cure_days", "Days to cure", filled.get("cure_days")).keys("numeric").hint("such as 10; the Rack then says when it is ready; may stay empty").draw(problems))
+                    @if workshop.settings().is_none() {
+                        (Field::text("workshop", "Your workshop's name", filled.get("workshop")).hint("may stay empty").draw(problems))
+                    }
                 }
             }
             p.next { button.do type="submit" formaction="/quick/keep" formmethod="post" { "Keep it and start weighing" } }
@@ -169,7 +181,7 @@ fn weighed(output: &Output, understood: &str) -> Markup {
         @for (i, note) in output.notes.iter().enumerate() {
             @if i < cautions {
                 p.note { (parts::verdict("no", "Look first.")) " " (note) }
-            } @else {
+            } @else if output.other_base != Some(i) {
                 p.soft { (note) }
             }
         }
@@ -185,6 +197,7 @@ fn weighed(output: &Output, understood: &str) -> Markup {
                     }
                 }
             }
+            @if let Some(note) = output.other_base.and_then(|at| output.notes.get(at)) { p.soft { (note) } }
         }
         (parts::working("working-weigh-out", &output.working))
     }

@@ -220,7 +220,7 @@ fn lot_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Resu
                 (parts::question(QUESTION))
                 p.soft { "Lot " strong { (pour.lot) } " · " (what_of(workshop, pour)) }
                 (parts::problems(problems))
-                (verdict(today, pour, standing.as_ref()))
+                (verdict(workshop, today, pour, standing.as_ref()))
                 (next_steps(pour, standing.as_ref()))
                 (weights_section(workshop, pour, weights.as_ref(), filled, problems))
                 @if let Some(balance) = &balance { (balance_section(workshop, pour, balance)) }
@@ -231,9 +231,19 @@ fn lot_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Resu
     })?
 }
 
-fn verdict(today: Date, pour: &Pour, standing: Option<&Standing>) -> Markup {
+fn verdict(workshop: &Workshop, today: Date, pour: &Pour, standing: Option<&Standing>) -> Markup {
+    const NO_CURE: &str = "The formula names no days to cure, so nothing here says that it has cured. Nobody holds it; that is no check of weight, label or law.";
     const NO_CHECK: &str = "Ready says that the cure is over and nobody holds it; it is no check of weight, label or law.";
+    let cures = workshop
+        .recipe_of(pour)
+        .is_none_or(|recipe| recipe.cure_days > 0);
     let (class, word, words, doubt) = match standing {
+        Some(Standing::Ready(_)) if !cures => (
+            "yes",
+            "Yes.",
+            "No cure time was given.".to_owned(),
+            NO_CURE.to_owned(),
+        ),
         Some(Standing::Ready(since)) => (
             "yes",
             "Yes.",
@@ -293,8 +303,13 @@ fn next_steps(pour: &Pour, standing: Option<&Standing>) -> Markup {
             @if matches!(standing, None | Some(Standing::NeedsHands(_))) {
                 a.button.do href={ "/pour/" (pour.id) } { "Go on with it" }
             } @else {
-                a.button.do href="#f-weights" { "Weigh some units" }
-                a.button href={ "/books/lot/" (pour.id) } { "What did it cost?" }
+                @if pour.weights().next().is_none() {
+                    a.button.do href="#f-weights" { "Weigh some units" }
+                    a.button href={ "/books/lot/" (pour.id) } { "What did it cost?" }
+                } @else {
+                    a.button.do href={ "/books/lot/" (pour.id) } { "What did it cost?" }
+                    a.button href="#f-weights" { "Weigh more units" }
+                }
             }
             @if let Some(mould) = pour.mould {
                 a.button.quiet href={ "/bench/mould/" (mould) } { "How much next time?" }
@@ -456,7 +471,9 @@ fn balance_section(workshop: &Workshop, pour: &Pour, balance: &LotBalance) -> Ma
         dl.facts {
             dt { "Put in" } dd { (show(balance.put_in)) }
             dt { "In goods" } dd { (show(balance.in_goods)) }
-            dt { "Poured back" } dd { (show(balance.poured_back)) }
+            @if pour.count.as_ref().is_some_and(|count| count.left.is_some()) {
+                dt { "Poured back" } dd { (show(balance.poured_back)) }
+            }
             dt { "Not accounted for" } dd { strong { (show(balance.unaccounted)) } ", " (balance.unaccounted_share) }
         }
         @if balance.ask {

@@ -36,7 +36,7 @@ async fn the_answer_names_the_oil_and_reads_in_both_systems() {
     page.is(StatusCode::OK)
         .says("soy wax, Harbour Fig oil. 17.3 oz in all")
         .says("454 g + 36.9 g = 490 g")
-        .says("For 16 oz of wax, with oil at 8 % of wax (7.41 % of the melt).")
+        .says("For 16 oz of wax, with oil at 8 % of wax.")
         .says("In grams");
     let page = ask(&site, &[("amount", "454 g"), ("readability", "1 g")]).await;
     page.says("16.0 oz + 1.27 oz").says("In ounces");

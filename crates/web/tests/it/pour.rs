@@ -50,7 +50,7 @@ async fn too_much_wax_shows_both_ways_on() {
         .await
         .says("1.0 oz too much soy wax went in.")
         .says("Scale the rest")
-        .says("Keep going as planned");
+        .says("Keep going with this much soy wax");
     site.post("/pour/1/slip", &[("choice", "scale_the_rest")])
         .await
         .went("/pour/1");
@@ -739,4 +739,49 @@ async fn what_may_stay_empty_at_the_pour_says_so() {
     page.says("an extinguisher for burning fat or oil (class B)")
         .says("It writes nothing down and may be left.");
     assert_eq!(page.text().matches("may stay empty").count(), 2);
+}
+
+/// 2.0 of 16.7 is 12.0 % (10.7 % of 18.7), 2.1 is 12.6 % (11.2 % of 18.8).
+#[tokio::test]
+async fn a_small_slip_is_calm_and_says_each_load_once() {
+    let site = begun().await;
+    for (at, weight) in [("0", "16.7"), ("1", "2.1")] {
+        site.post("/pour/1/weigh", &[("portion", at), ("weight", weight)])
+            .await
+            .went("/pour/1");
+    }
+    let page = site.get("/pour/1").await;
+    page.says("Pour it with this much Harbour Fig oil")
+        .says("The load becomes 12.6 % of wax (11.2 % of the melt) instead of 12.0 % of wax (10.7 % of the melt)")
+        .does_not_say("as weighed");
+    assert!(page.html.contains("<h1 class=\"what calm\">"));
+    let site = begun().await;
+    site.post("/pour/1/weigh", &[("portion", "0"), ("weight", "17.7")])
+        .await
+        .went("/pour/1");
+    assert!(
+        site.get("/pour/1")
+            .await
+            .html
+            .contains("<h1 class=\"what\">")
+    );
+}
+
+#[tokio::test]
+async fn the_bar_is_written_as_finely_as_the_scale_reads() {
+    begun().await.get("/pour/1").await.does_not_say("16.70 oz");
+}
+
+#[tokio::test]
+async fn a_finished_pour_of_which_none_was_weighed_offers_it() {
+    let site = counted().await;
+    site.post("/pour/1/finish", &[("good", "11")])
+        .await
+        .went("/pour/1");
+    let offered = "<a class=\"button\" href=\"/rack/1#f-weights\">";
+    assert!(site.get("/pour/1").await.html.contains(offered));
+    site.post("/rack/1/units", &[("weights", "1.5, 1.6")])
+        .await
+        .went("/rack/1");
+    assert!(!site.get("/pour/1").await.html.contains(offered));
 }

@@ -105,3 +105,93 @@ async fn a_second_keep_finds_the_supplies_the_formula_and_the_mould() {
     };
     assert_eq!(site.app.look(counts).unwrap(), (2, 1, 1));
 }
+
+#[tokio::test]
+async fn what_may_be_left_out_is_folded_away() {
+    let page = Site::empty().get("/").await;
+    let (mut depth, mut in_sight) = (0_i32, Vec::new());
+    for tag in page.html.split('<') {
+        if tag.starts_with("details") {
+            depth += 1;
+        } else if tag.starts_with("/details") {
+            depth -= 1;
+        } else if depth == 0
+            && let Some(rest) = tag.split("id=\"f-").nth(1)
+        {
+            let id = rest.split('"').next();
+            in_sight.extend(id.filter(|id| !id.ends_with("-more")));
+        }
+    }
+    // The two of a number of units are hidden by the style sheet.
+    assert_eq!(
+        in_sight,
+        [
+            "wax",
+            "oil",
+            "load",
+            "by",
+            "amount",
+            "unit_weight",
+            "loss",
+            "currency",
+            "mould",
+            "cavities",
+            "format"
+        ]
+    );
+    page.says("how many bars or cups in one fill");
+    assert_eq!(page.text().matches("once rounded to the scale").count(), 1);
+}
+
+#[tokio::test]
+async fn a_folded_box_that_is_wrong_is_unfolded() {
+    let site = Site::empty();
+    let page = site
+        .post("/quick/keep", &typed(&[("cure_days", "soon")]))
+        .await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["cure_days"]);
+    let fold = page
+        .html
+        .split("<details")
+        .find(|fold| fold.contains("id=\"f-cure_days\""));
+    assert!(fold.is_some_and(|fold| fold.starts_with(" open")));
+}
+
+/// £ is the pound sterling's and € the euro's; many currencies are written $:
+/// the symbols of Unicode CLDR, root.
+#[tokio::test]
+async fn a_sign_names_a_currency_where_only_one_bears_it() {
+    for (sign, code) in [("£", "GBP"), ("€", "EUR")] {
+        let site = Site::empty();
+        site.post("/quick/keep", &typed(&[("currency", sign)]))
+            .await
+            .went("/pour/1");
+        let currency = |workshop: &Workshop| {
+            workshop
+                .currency()
+                .map(|currency| currency.code().to_owned())
+        };
+        assert_eq!(site.app.look(currency).unwrap().as_deref(), Some(code));
+    }
+    let site = Site::empty();
+    site.post("/quick/keep", &typed(&[("currency", "$")]))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The sign does not say which dollar; write USD, CAD, AUD or NZD.");
+}
+
+#[tokio::test]
+async fn a_mould_without_its_cavities_names_the_box() {
+    let site = Site::empty();
+    for (cavities, said) in [
+        ("", "The number of cavities is missing"),
+        ("a dozen", "The number of cavities is not a whole number"),
+    ] {
+        let wrong = typed(&[("mould", "12-bar mould"), ("cavities", cavities)]);
+        site.post("/quick/keep", &wrong)
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says(said);
+    }
+}

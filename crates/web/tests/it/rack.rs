@@ -212,3 +212,45 @@ async fn a_weight_shown_with_its_pour_can_be_struck_from_there() {
     page.is(StatusCode::OK);
     assert!(page.html.contains("id=\"weights\""));
 }
+
+#[tokio::test]
+async fn an_empty_box_is_not_claimed_to_be_filled() {
+    let site = Site::empty();
+    let typed = [
+        ("wax", "soy wax"),
+        ("oil", "Harbour Fig oil"),
+        ("load", "12 % of wax"),
+        ("by", "wax"),
+        ("amount", "16.7 oz"),
+        ("readability", "0.1 oz"),
+        ("mould", "12-bar mould"),
+        ("cavities", "12"),
+        ("currency", "USD"),
+    ];
+    site.post("/quick/keep", &typed).await.went("/pour/1");
+    for (path, fields) in [
+        ("weigh", vec![("portion", "0"), ("weight", "16.7")]),
+        ("weigh", vec![("portion", "1"), ("weight", "2.0")]),
+        ("poured", vec![]),
+        ("count", vec![("full", "11")]),
+        ("finish", vec![("good", "11"), ("weights", "1.5, 1.6")]),
+    ] {
+        site.post(&format!("/pour/1/{path}"), &fields)
+            .await
+            .went("/pour/1");
+    }
+    let page = site.get("/rack/1").await;
+    page.says("No cure time was given.")
+        .does_not_say("the cure is over")
+        .does_not_say("Ready since")
+        .says("Where did the melt go?")
+        .does_not_say("Poured back");
+    // Once some are weighed, weighing more is no longer the first thing to do.
+    assert!(
+        page.html
+            .contains("<a class=\"button do\" href=\"/books/lot/1\">")
+    );
+    page.says("Weigh more units");
+    let page = site.get("/bench/mould/1").await;
+    page.does_not_say("3.0 % → 3.0 %");
+}

@@ -8,9 +8,8 @@ use crate::site::Site;
 /// The word that a page put into the form sent to `action`.
 fn word(html: &str, action: &str) -> String {
     let form = html
-        .split(&format!("action=\"{action}\""))
-        .nth(1)
-        .and_then(|rest| rest.split("</form>").next())
+        .split("<form ")
+        .find(|form| form.contains(&format!("action=\"{action}\"")))
         .unwrap_or_else(|| panic!("no form for {action} in {html}"));
     let value = form.split("name=\"once\" value=\"").nth(1).unwrap();
     value.split('"').next().unwrap().to_owned()
@@ -205,4 +204,31 @@ async fn every_step_of_a_pour_pressed_twice_is_taken_once() {
         site.post(&action, &fields).await.went("/pour/2");
         assert_eq!(facts(&site), after, "{step}");
     }
+}
+
+#[tokio::test]
+async fn another_button_of_the_same_form_is_another_form() {
+    let site = made::bars(false).await;
+    let pour = [("product", "1"), ("wanted", "12"), ("melt", "17.92 oz")];
+    site.post("/pour/new", &pour).await.went("/pour/2");
+    let html = site.get("/pour/2").await.html;
+    let pot = html
+        .split("<button ")
+        .find(|tag| tag.contains("formaction=\"/pour/2/pot\""));
+    assert!(pot.unwrap().contains("name=\"button\" value=\"pot\""));
+    // The same boxes sent by the button of the pot, then by that of the weight.
+    let once = word(&html, "/pour/2/weigh");
+    let fields = [
+        ("once", once.as_str()),
+        ("portion", "0"),
+        ("weight", "16.5 oz"),
+        ("pot", "12 oz"),
+    ];
+    let by_pot = [fields.as_slice(), &[("button", "pot")]].concat();
+    site.post("/pour/2/pot", &by_pot)
+        .await
+        .went("/pour/2?weight=16.5%20oz");
+    let before = facts(&site);
+    site.post("/pour/2/weigh", &fields).await.went("/pour/2");
+    assert!(facts(&site) > before);
 }
