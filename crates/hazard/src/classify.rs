@@ -704,6 +704,11 @@ fn provisional(
     sums: &[Sum],
     found: &[Found],
 ) -> Vec<Provisional> {
+    let aquatic: Vec<(&Test, &Sum)> = tests
+        .iter()
+        .zip(sums)
+        .filter(|(test, _)| test.class.is_environmental() && test.then == Then::Classify)
+        .collect();
     let mut missing = Vec::new();
     for (place, substance) in mixture.substances.iter().enumerate() {
         if substance.concentration.high == 0 {
@@ -722,9 +727,8 @@ fn provisional(
                 .map(|found| found.hazard.class)
                 .find(|found| Family::of(*found) == family);
             let changes = (1..=6).map(|power| 10_u32.pow(power)).find_map(|factor| {
-                tests
+                aquatic
                     .iter()
-                    .zip(sums)
                     .filter(|(test, sum)| {
                         Family::of(test.class) == family
                             && !sum.reached

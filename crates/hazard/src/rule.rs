@@ -360,8 +360,8 @@ pub fn tests(substances: &[Substance], rules: &Rules, form: &Form) -> Vec<Test> 
 }
 
 pub(crate) use acute::{
-    MOST_UNKNOWN, estimate as acute_estimate, is_asked as acute_is_asked, parts as acute_parts,
-    relevant_unknown,
+    MOST_UNKNOWN, bound as acute_bound, estimate as acute_estimate, is_asked as acute_is_asked,
+    parts as acute_parts, relevant_unknown,
 };
 
 /// A paragraph by the law in force: the regulation's, or the United Nations'.

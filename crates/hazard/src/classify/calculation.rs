@@ -4,12 +4,12 @@ use measure::{Checker, Problem, Problems, Reading, Working};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Classification, classify, working};
+use super::{Classification, Near, classify, working};
 use crate::given::{self, FormText, Line, Load, Place};
 use crate::label::{self, Pictogram, Setting, SignalWord, State};
 use crate::mixture::{Form, Mixture, Part, Unlisted, percent_figure};
 use crate::regime::Rules;
-use crate::rule::Then;
+use crate::rule::{self, Then};
 
 /// A mixture by its substances, or an oil at a load in a wax.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -132,9 +132,9 @@ pub struct FoundClass {
 pub struct NearLimit {
     /// The class that would follow; `named` for a sensitiser's name.
     pub class: String,
-    /// What was added up.
+    /// What was added up; of acute toxicity the estimate.
     pub value: String,
-    /// What it would have to reach.
+    /// What it would have to reach; an estimate would have to fall to it.
     pub limit: String,
     /// The substances in it.
     pub substances: Vec<String>,
@@ -283,6 +283,32 @@ fn composition(
     (given::mixture(check, &parts, &["wax", "oil"]), load)
 }
 
+/// A limit not far off, of acute toxicity on the scale of its estimates.
+fn near_limit(mixture: &Mixture, answer: &Classification, near: &Near) -> NearLimit {
+    let percent = |percent: f64| format!("{} %", percent_figure(percent));
+    let acute = near.class.acute().and_then(|(route, category)| {
+        let sum = answer.acute.iter().find(|acute| acute.route == route)?;
+        let (estimate, kind) = sum.estimate.zip(sum.kind)?;
+        let told = |value: f64| format!("{} {}", percent_figure(value), kind.unit());
+        Some((told(estimate), told(rule::acute_bound(kind, category))))
+    });
+    let (value, limit) = acute.unwrap_or_else(|| (percent(near.sum), percent(near.limit)));
+    NearLimit {
+        class: if near.then == Then::Name {
+            "named".to_owned()
+        } else {
+            crate::Hazard::from(near.class).to_string()
+        },
+        value,
+        limit,
+        substances: near
+            .deciding
+            .iter()
+            .map(|place| mixture.name(*place).to_owned())
+            .collect(),
+    }
+}
+
 fn united_states() -> Output {
     Output {
         law: "United States: Federal Hazardous Substances Act".to_owned(),
@@ -396,16 +422,7 @@ fn tell(
         near: answer
             .near
             .iter()
-            .map(|near| NearLimit {
-                class: if near.then == Then::Name {
-                    "named".to_owned()
-                } else {
-                    near.class.to_string()
-                },
-                value: percent(near.sum),
-                limit: percent(near.limit),
-                substances: names(&near.deciding),
-            })
+            .map(|near| near_limit(mixture, answer, near))
             .collect(),
         acute_estimates: answer
             .acute

@@ -125,12 +125,16 @@ fn is_sensitiser(class: Class) -> bool {
 }
 
 fn held_against(test: &Test, sum: &Sum) -> String {
-    let open = if sum.reached { "at or above" } else { "below" };
-    format!(
-        "{} %, {open} {} %",
-        percent_figure(sum.sum),
-        percent_figure(test.limit.to_f64())
-    )
+    let limit = percent_figure(test.limit.to_f64());
+    let own = percent_figure(sum.sum);
+    if sum.reached {
+        format!("{own} %, at or above {limit} %")
+    } else if own == limit {
+        // Rounded alike, or an upper end that is left out.
+        format!("just under {limit} %")
+    } else {
+        format!("{own} %, below {limit} %")
+    }
 }
 
 fn formula(test: &Test) -> &'static str {

@@ -24,6 +24,13 @@ const fn bounds(kind: EstimateKind) -> [Fraction; 4] {
     }
 }
 
+/// The upper bound of a category on a scale.
+pub(crate) fn bound(kind: EstimateKind, category: u8) -> f64 {
+    bounds(kind)
+        .get(usize::from(category).saturating_sub(1))
+        .map_or(0.0, |bound| bound.to_f64())
+}
+
 /// The estimate that stands in where only the category is known.
 ///
 /// # Source
