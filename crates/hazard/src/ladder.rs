@@ -159,15 +159,25 @@ impl Ladder {
             .unwrap_or(last)
     }
 
-    /// The same for a load of wax in percent.
+    /// The rung that a load of wax in percent stands on.
     pub fn at_load_of_wax(&self, percent: Decimal) -> &Rung {
+        &self.rungs[self.place_of_wax(percent)]
+    }
+
+    /// The place of the rung that a load of total in percent stands on.
+    pub fn place_of_total(&self, percent: Decimal) -> usize {
+        self.place(percent, (Decimal::ONE_HUNDRED - percent).max(Decimal::ZERO))
+    }
+
+    /// The place of the rung that a load of wax in percent stands on.
+    pub fn place_of_wax(&self, percent: Decimal) -> usize {
         let hundred = Decimal::ONE_HUNDRED;
         match (
             percent.checked_mul(self.scale.wax),
             hundred.checked_mul(self.scale.base),
         ) {
-            (Some(oil), Some(base)) => self.at(oil, base),
-            _ => &self.rungs[self.rungs.len() - 1],
+            (Some(oil), Some(base)) => self.place(oil, base),
+            _ => self.rungs.len() - 1,
         }
     }
 }

@@ -43,6 +43,10 @@ pub struct LabelLadder<'a> {
     pub limit: Option<MarkedLoad<'a>>,
     /// The load looked at.
     pub now: Option<MarkedLoad<'a>>,
+    /// The rung that load stands on, counted from 0. Told apart from the load,
+    /// for only who solved for a boundary knows to which side of it a load on it
+    /// falls.
+    pub at: Option<usize>,
     /// What the percentages are of: `of wax`.
     pub of: &'a str,
 }
@@ -63,26 +67,26 @@ const SIGN: f64 = 3.2;
 /// Draws a ladder to scale, load upwards, and beside each rung what the label
 /// carries there.
 ///
-/// `None` without a rung that has a length.
+/// `None` without a rung, or where the last ends at no load at all.
 pub fn label_ladder(input: &LabelLadder) -> Option<Picture> {
-    let mut rungs: Vec<LabelRung> = input
+    let mut rungs: Vec<(usize, LabelRung)> = input
         .rungs
         .iter()
         .copied()
-        .filter(|rung| rung.from.is_finite() && rung.to.is_finite())
-        .filter(|rung| rung.from >= 0.0 && rung.to > rung.from)
+        .enumerate()
+        .filter(|(_, rung)| rung.from.is_finite() && rung.to.is_finite())
+        .filter(|(_, rung)| rung.from >= 0.0 && rung.to >= rung.from)
         .collect();
-    rungs.sort_by(|a, b| a.from.total_cmp(&b.from));
-    let top = rungs.last()?.to;
+    rungs.sort_by(|(_, a), (_, b)| a.from.total_cmp(&b.from));
+    let own = input
+        .at
+        .and_then(|at| rungs.iter().position(|(n, _)| *n == at));
+    let mut rungs: Vec<LabelRung> = rungs.into_iter().map(|(_, rung)| rung).collect();
+    let top = rungs.last().map(|rung| rung.to).filter(|top| *top > 0.0)?;
     let meant = |mark: &MarkedLoad| mark.load.is_finite() && mark.load >= 0.0;
     let now = input.now.filter(meant);
     let limit = input.limit.filter(meant);
-    let here = now.and_then(|now| {
-        rungs
-            .iter()
-            .position(|rung| now.load <= rung.to)
-            .map(|n| (n, now))
-    });
+    let here = own.zip(now);
 
     let mut table = Table::new(["load", "label", "signal word", "pictograms", "statements"]);
     let mut said: Vec<String> = Vec::new();
@@ -114,7 +118,7 @@ pub fn label_ladder(input: &LabelLadder) -> Option<Picture> {
             };
             Block::of(
                 rung,
-                now.filter(|now| held(*now)),
+                now.filter(|_| own == Some(n)),
                 limit.filter(|limit| held(*limit)),
             )
         })
@@ -124,7 +128,7 @@ pub fn label_ladder(input: &LabelLadder) -> Option<Picture> {
         .map(|block| block.height)
         .sum::<f64>()
         .max(HEIGHT);
-    let top = rungs.last()?.to;
+    let top = rungs.last().map_or(top, |rung| rung.to);
     let ceiling = 0.6;
     let floor = ceiling + high;
     let height = |load: f64| floor - high * share(load, top);

@@ -168,6 +168,8 @@ fn an_open_end_of_a_range_keeps_the_load_itself() {
     assert_eq!(closed.rungs[1].keeps.unwrap().of_total, decimal("3.99"));
     let at_four = |ladder: &Ladder| said(&ladder.at(decimal("4"), decimal("96")).hazards, &[]);
     assert_eq!(at_four(&open), "nothing");
+    assert_eq!(open.place_of_total(decimal("4")), 1);
+    assert_eq!(closed.place_of_total(decimal("4")), 2);
     assert_eq!(at_four(&closed), "Skin Sens. 1B H317");
 }
 

@@ -43,8 +43,8 @@ pub(crate) const RUNGS: [LabelRung; 4] = [
     },
 ];
 
-pub(crate) fn ladder(rungs: &[LabelRung], now: Option<f64>) -> Option<Picture> {
-    let text = now.map(|now| format!("{now} % of wax"));
+pub(crate) fn ladder(rungs: &[LabelRung], now: Option<(f64, usize)>) -> Option<Picture> {
+    let text = now.map(|(now, _)| format!("{now} % of wax"));
     label_ladder(&LabelLadder {
         rungs,
         limit: Some(MarkedLoad {
@@ -53,14 +53,15 @@ pub(crate) fn ladder(rungs: &[LabelRung], now: Option<f64>) -> Option<Picture> {
         }),
         now: now
             .zip(text.as_deref())
-            .map(|(load, text)| MarkedLoad { load, text }),
+            .map(|((load, _), text)| MarkedLoad { load, text }),
+        at: now.map(|(_, at)| at),
         of: "of wax",
     })
 }
 
 #[test]
 fn a_ladder_says_what_the_label_carries_at_each_load() {
-    let picture = ladder(&RUNGS, Some(8.0)).expect("four rungs");
+    let picture = ladder(&RUNGS, Some((8.0, 2))).expect("four rungs");
     assert_eq!(
         picture.title,
         "At 8 % of wax: a warning label: may cause an allergic skin reaction; \
@@ -70,9 +71,23 @@ fn a_ladder_says_what_the_label_carries_at_each_load() {
 }
 
 #[test]
-fn a_load_on_a_rung_belongs_to_the_rung_below() {
-    let picture = ladder(&RUNGS, Some(7.41)).expect("four rungs");
-    assert!(picture.title.starts_with("At 7.41 % of wax: a line"));
+fn a_load_on_a_boundary_stands_where_it_is_told() {
+    let title = |at| ladder(&RUNGS, Some((7.41, at))).expect("four rungs").title;
+    assert!(title(1).starts_with("At 7.41 % of wax: a line"));
+    assert!(title(2).starts_with("At 7.41 % of wax: a warning"));
+}
+
+#[test]
+fn a_rung_of_one_load_is_drawn() {
+    let mut rungs = RUNGS;
+    rungs[3].from = 12.0;
+    let picture = ladder(&rungs, Some((12.0, 3))).expect("four rungs");
+    assert!(
+        picture
+            .title
+            .starts_with("At 12 % of wax: a warning label: allergic")
+    );
+    assert_eq!(picture.table.rows.len(), 4);
 }
 
 #[test]
@@ -84,7 +99,7 @@ fn without_a_load_the_lightest_label_is_the_answer() {
     );
     let picture = ladder(&RUNGS[..1], None).expect("one rung");
     assert_eq!(picture.title, "At every load: no hazard label");
-    assert_eq!(ladder(&[], Some(8.0)), None);
+    assert_eq!(ladder(&[], Some((8.0, 2))), None);
 }
 
 #[test]

@@ -19,7 +19,7 @@ pub(crate) fn all() -> Vec<Picture> {
         cost::ladder(&[cost::BAR, cost::CLAMSHELL], Some(cost::EQUAL)),
         cost::parts(&cost::PARTS, Some(5.0)),
         rack::rack(&rack::lots(), 17),
-        label::ladder(&label::RUNGS, Some(8.0)),
+        label::ladder(&label::RUNGS, Some((8.0, 2))),
         Some(bench::bar(2.0, 0.05, 1.25)),
     ]
     .into_iter()
@@ -135,6 +135,7 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
             }),
             limit: Some(MarkedLoad { load: e, text }),
             now: Some(MarkedLoad { load: f, text }),
+            at: Some(n(a) % 4),
             of: text,
         }),
         Some(bar_to_target(&BarToTarget {

@@ -301,6 +301,10 @@ fn rungs(
             load: now.0,
             text: &now.1,
         }),
+        at: Some(match tried.load {
+            FragranceLoad::OfWax(share) => ladder.place_of_wax(share.percent()),
+            FragranceLoad::OfTotal(share) => ladder.place_of_total(share.percent()),
+        }),
         of: base,
     });
     html! {
