@@ -6,6 +6,8 @@
 //! always differ a little, so a third chart holds each lot's average against
 //! how lots usually differ: single values with moving ranges.
 
+use std::cmp::Ordering;
+
 use crate::chance::normal_below;
 
 /// The constants of a control chart for samples of one size.
@@ -165,89 +167,65 @@ pub fn chart(lots: &[Vec<f64>]) -> Option<Chart> {
         return None;
     }
     let n_lots = lots.len() as f64;
-    let sizes: Vec<f64> = lots.iter().map(|lot| lot.len() as f64).collect();
-    let means: Vec<f64> = lots
+    let seen: Vec<Seen> = lots.iter().map(|lot| Seen::of(lot)).collect();
+    let n_units: f64 = seen.iter().map(|lot| lot.n).sum();
+    let centre = seen.iter().map(|lot| lot.mean * lot.n).sum::<f64>() / n_units;
+    let within = seen.iter().map(|lot| lot.sd / c4(lot.n)).sum::<f64>() / n_lots;
+    let moving_range = seen
         .iter()
-        .zip(&sizes)
-        .map(|(lot, n)| lot.iter().sum::<f64>() / n)
-        .collect();
-    let spreads: Vec<f64> = lots
-        .iter()
-        .zip(means.iter().zip(&sizes))
-        .map(|(lot, (mean, n))| {
-            (lot.iter().map(|w| (w - mean) * (w - mean)).sum::<f64>() / (n - 1.0)).sqrt()
-        })
-        .collect();
-    let centre =
-        means.iter().zip(&sizes).map(|(m, n)| m * n).sum::<f64>() / sizes.iter().sum::<f64>();
-    let within = spreads
-        .iter()
-        .zip(&sizes)
-        .map(|(s, n)| s / c4(*n))
-        .sum::<f64>()
-        / n_lots;
-    let moving_range = means
-        .windows(2)
-        .map(|pair| (pair[1] - pair[0]).abs())
+        .zip(seen.iter().skip(1))
+        .map(|(before, after)| (after.mean - before.mean).abs())
         .sum::<f64>()
         / (n_lots - 1.0);
-    let lot_centre = means.iter().sum::<f64>() / n_lots;
+    let lot_centre = seen.iter().map(|lot| lot.mean).sum::<f64>() / n_lots;
     // Single values: three moving ranges ÷ d2 of two.
     let reach = 3.0 * moving_range / range_moments(2).0;
 
-    let ranges: Vec<f64> = lots
-        .iter()
-        .map(|lot| {
-            let high = lot.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let low = lot.iter().copied().fold(f64::INFINITY, f64::min);
-            high - low
-        })
-        .collect();
-    let size = lots[0].len();
-    let equal = (2..=10).contains(&size) && lots.iter().all(|lot| lot.len() == size);
+    let size = lots.first().map_or(0, Vec::len);
     let range_constants = u32::try_from(size)
         .ok()
-        .filter(|_| equal)
+        .filter(|size| {
+            (2..=10).contains(size) && lots.iter().all(|lot| lot.len() == *size as usize)
+        })
         .and_then(constants);
-    let average_range = range_constants.map(|_| ranges.iter().sum::<f64>() / n_lots);
+    let average_range =
+        range_constants.map(|_| seen.iter().map(|lot| lot.range).sum::<f64>() / n_lots);
 
     let mut run = 0_u32;
-    let mut side = 0.0_f64;
-    let lots = (0..lots.len())
-        .map(|idx| {
-            let n = sizes[idx];
-            let here = (means[idx] - lot_centre).signum();
-            run = if means[idx] == lot_centre {
-                0
-            } else if here == side {
-                run + 1
-            } else {
-                1
+    let mut side = Ordering::Equal;
+    let lots = seen
+        .iter()
+        .map(|lot| {
+            let here = lot.mean.total_cmp(&lot_centre);
+            run = match here {
+                Ordering::Equal => 0,
+                _ if here == side => run + 1,
+                _ => 1,
             };
             side = here;
-            let own = c4(n);
+            let own = c4(lot.n);
             let sway = 3.0 * (1.0 - own * own).sqrt() * within;
             LotPoint {
-                weighed: u32::try_from(lots[idx].len()).unwrap_or(u32::MAX),
+                weighed: lot.weighed,
                 average: Point {
-                    value: means[idx],
-                    low: centre - 3.0 * within / n.sqrt(),
-                    high: centre + 3.0 * within / n.sqrt(),
+                    value: lot.mean,
+                    low: centre - 3.0 * within / lot.n.sqrt(),
+                    high: centre + 3.0 * within / lot.n.sqrt(),
                 },
                 spread: Point {
-                    value: spreads[idx],
+                    value: lot.sd,
                     low: (own * within - sway).max(0.0),
                     high: own * within + sway,
                 },
                 range: range_constants
                     .zip(average_range)
                     .map(|(constants, average)| Point {
-                        value: ranges[idx],
+                        value: lot.range,
                         low: constants.d3 * average,
                         high: constants.d4 * average,
                     }),
                 among_lots: Point {
-                    value: means[idx],
+                    value: lot.mean,
                     low: lot_centre - reach,
                     high: lot_centre + reach,
                 },
@@ -262,6 +240,32 @@ pub fn chart(lots: &[Vec<f64>]) -> Option<Chart> {
         moving_range,
         lots,
     })
+}
+
+/// The figures of one lot.
+struct Seen {
+    weighed: u32,
+    n: f64,
+    mean: f64,
+    sd: f64,
+    range: f64,
+}
+
+impl Seen {
+    fn of(lot: &[f64]) -> Self {
+        let n = lot.len() as f64;
+        let mean = lot.iter().sum::<f64>() / n;
+        let squares: f64 = lot.iter().map(|w| (w - mean) * (w - mean)).sum();
+        let high = lot.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let low = lot.iter().copied().fold(f64::INFINITY, f64::min);
+        Self {
+            weighed: u32::try_from(lot.len()).unwrap_or(u32::MAX),
+            n,
+            mean,
+            sd: (squares / (n - 1.0)).sqrt(),
+            range: high - low,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ use measure::{
 };
 use serde_json::Number;
 
+use crate::rule::Rule;
 use crate::sample::{Sample, SampleError};
 use crate::scale::{ScaleClass, tolerance};
 use crate::tare::Tare;
@@ -158,7 +159,7 @@ fn sample(field: &str, gross: &[Typed<Mass>], tare: Tare) -> Result<Sample, Uncl
     Sample::try_new(&masses, tare.average).map_err(|error| match error {
         SampleError::Empty => Unclear::new("", "no unit was weighed", "give a weight"),
         SampleError::NotAboveTare(idx) => Unclear::new(
-            &gross[idx].to_string(),
+            &gross.get(idx).map_or_else(String::new, Typed::to_string),
             format!("{field}[{idx}] is not above the tare"),
             "with a tare, give the weights wrapped; without one, bare",
         ),
@@ -269,6 +270,19 @@ pub(crate) fn tell_chance(chance: f64) -> String {
         "under 0.1 %".to_owned()
     } else {
         format!("{} %", figure(chance * 100.0, 1))
+    }
+}
+
+/// What an answer under the American rules rests on.
+const FROM_MEMORY: &str = "The handbook's sampling plan and allowed variations are from \
+    memory here and could not be compared with the print: ask your weights and measures office \
+    before you rely on them.";
+
+/// What has to stand beside an answer.
+pub(crate) fn notes(rule: Rule) -> Vec<String> {
+    match rule {
+        Rule::Us => vec![FROM_MEMORY.to_owned()],
+        Rule::Eu | Rule::Uk => Vec::new(),
     }
 }
 

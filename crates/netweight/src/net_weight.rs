@@ -106,6 +106,8 @@ pub struct Output {
     pub uncertainty_g: f64,
     /// The answer in sentences, the weightiest first.
     pub reason: Vec<String>,
+    /// What the answer rests on that is not certain.
+    pub notes: Vec<String>,
     /// How the figures were found.
     pub working: Working,
 }
@@ -276,6 +278,7 @@ fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings) -> Output {
         aim_g,
         uncertainty_g,
         reason,
+        notes: given::notes(rule),
         working,
     }
 }

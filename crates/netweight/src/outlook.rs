@@ -187,9 +187,15 @@ impl Outlook {
         Ok(outlook)
     }
 
+    /// What tare and scale are off by in the drawn lot of this number.
+    fn offset(&self, idx: usize) -> f64 {
+        let point = idx % self.offsets.len().max(1);
+        self.offsets.get(point).copied().unwrap_or(0.0)
+    }
+
     /// Draws one lot and an inspection's sample of it.
     fn way(&self, belief: Belief, idx: usize, rng: &mut ChaCha8Rng) -> Way {
-        let offset = self.offsets[idx % self.offsets.len()];
+        let offset = self.offset(idx);
         let theta = belief.centre + offset + belief.variance.sqrt() * draw_normal(rng);
         let sd = belief.within;
         let n = self.plan.sample as usize;
@@ -268,7 +274,7 @@ impl Outlook {
             None => self.t_above(grams, self.sd_g * (1.0 / self.weighed + lot).sqrt()),
             Some(beliefs) => {
                 let chances = beliefs.iter().enumerate().map(|(idx, belief)| {
-                    let offset = self.offsets[idx % self.offsets.len()];
+                    let offset = self.offset(idx);
                     let sd = (belief.variance + belief.within * belief.within * lot).sqrt();
                     normal_below((belief.centre + offset - grams) / sd)
                 });

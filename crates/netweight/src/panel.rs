@@ -116,18 +116,24 @@ pub fn us_height(panel: Panel, embossed: bool) -> Length {
     length(SIXTEENTH_NM * (sixteenths + i64::from(embossed)))
 }
 
+/// Largest nominal quantity in grams, least height of its digits in
+/// millimetres; above, 6 mm.
+///
+/// # Source
+///
+/// Directive 76/211/EEC, Annex I, 3.1, second hand.
+pub const EU_HEIGHTS: [(i64, i64); 3] = [(50, 2), (200, 3), (1_000, 4)];
+
 /// The least height of the digits in the EU and UK, by the nominal quantity.
 ///
 /// # Source
 ///
 /// Directive 76/211/EEC, Annex I, 3.1, second hand.
 pub fn eu_height(nominal: Mass) -> Length {
-    let mm = match nominal.micrograms() {
-        ..=50_000_000 => 2,
-        ..=200_000_000 => 3,
-        ..=1_000_000_000 => 4,
-        _ => 6,
-    };
+    let mm = EU_HEIGHTS
+        .iter()
+        .find(|(most_g, _)| nominal.micrograms() <= most_g * 1_000_000)
+        .map_or(6, |(_, mm)| *mm);
     length(mm * 1_000_000)
 }
 

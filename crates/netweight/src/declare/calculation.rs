@@ -105,6 +105,8 @@ pub struct Output {
     pub margin_g: f64,
     /// The answer in sentences, the weightiest first.
     pub reason: Vec<String>,
+    /// What the answer rests on that is not certain.
+    pub notes: Vec<String>,
     /// How the figures were found.
     pub working: Working,
 }
@@ -265,6 +267,7 @@ fn answer(
         bound_g: found.bound_g,
         margin_g,
         reason,
+        notes: given::notes(rule),
         working,
     })
 }

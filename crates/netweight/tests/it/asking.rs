@@ -118,6 +118,7 @@ fn the_tare_is_taken_off() {
     assert_eq!(said.average, "1.494 oz");
     assert!(said.pass && said.over_g < 0.0);
     assert!(said.reason[0].starts_with("It passes, though the average of 1.494 oz"));
+    assert!(said.notes[0].contains("from memory"));
     let bare = test(json!({
         "rule": "US", "declared": "1.5 oz", "lot_size": 240, "weights": BARS
     }));

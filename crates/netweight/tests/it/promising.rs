@@ -95,7 +95,7 @@ fn truth(yes: bool) -> f64 {
 /// its chance is right for any one workshop, not only over many.
 #[test]
 fn twelve_weighed_at_three_chances() {
-    const WORKSHOPS: u64 = 8_000;
+    const WORKSHOPS: u64 = 6_000;
     let (mu, sigma) = (74.9, 1.3);
     let mut rng = ChaCha8Rng::seed_from_u64(12);
     let fine = step("1 mg");
@@ -123,7 +123,7 @@ fn twelve_weighed_at_three_chances() {
 /// declarations to a tenth of an ounce: the chances printed beside them hold.
 #[test]
 fn tidy_declarations_of_small_lots() {
-    const WORKSHOPS: u64 = 5_000;
+    const WORKSHOPS: u64 = 4_000;
     let mut rng = ChaCha8Rng::seed_from_u64(10);
     let tenth = step("0.1 oz");
     let mut tally = Tally::default();
@@ -190,7 +190,7 @@ fn small_european_batches() {
 /// next lot, with an average of its own, keeps the promise.
 #[test]
 fn lots_that_differ() {
-    const WORKSHOPS: u64 = 2_000;
+    const WORKSHOPS: u64 = 1_500;
     const LATER: u32 = 15;
     let mut rng = ChaCha8Rng::seed_from_u64(5);
     let fine = step("1 mg");
@@ -234,7 +234,7 @@ fn lots_that_differ() {
 /// 0.3 g: the promise takes both into account.
 #[test]
 fn tare_and_scale_are_doubted() {
-    const WORKSHOPS: u64 = 2_500;
+    const WORKSHOPS: u64 = 1_500;
     let mu = 71.0;
     let mut rng = ChaCha8Rng::seed_from_u64(8);
     let fine = step("1 mg");
