@@ -89,6 +89,18 @@ pub fn all() -> Vec<Calculation> {
             fill::fill_advice::calculate,
         ),
         Calculation::new(
+            "net-weight",
+            "May this lot bear the weight on its label?",
+            r#"{"rule":"US","declared":"1.5 oz","lot_size":240,"weights":["1.58 oz","1.60 oz","1.57 oz","1.59 oz","1.61 oz","1.58 oz","1.56 oz","1.60 oz","1.59 oz","1.62 oz","1.57 oz","1.58 oz"],"tare":"0.06 oz"}"#,
+            netweight::net_weight::calculate,
+        ),
+        Calculation::new(
+            "declare",
+            "What weight can I put on the label?",
+            r#"{"rule":"US","weights":["1.52 oz","1.54 oz","1.51 oz","1.53 oz","1.55 oz","1.52 oz","1.50 oz","1.54 oz","1.53 oz","1.56 oz","1.51 oz","1.52 oz"],"chance":"99 %","steps":"0.1 oz"}"#,
+            netweight::declare::calculate,
+        ),
+        Calculation::new(
             "unit-cost",
             "What does it cost me?",
             r#"{"materials":[{"name":"soy wax","bought":"10 lb","paid":"26.00 USD","per_batch":"15.5 oz"}],"units":11,"minutes":"40 min","wage":"18 USD"}"#,

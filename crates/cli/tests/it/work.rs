@@ -233,6 +233,8 @@ fn calculations_are_listed_and_have_schemas() {
         "load",
         "weigh-out",
         "fill-advice",
+        "net-weight",
+        "declare",
         "unit-cost",
         "compare-formats",
         "classify",
