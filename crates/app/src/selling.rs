@@ -3,11 +3,12 @@
 use measure::{
     Checker, Cost, Currency, Mass, Money, Problem, Problems, TimeSpan, TimeUnit, Unclear, parse_in,
 };
-use price::{CompareFormatsInput, CompareFormatsOutput, FormatInput, PricesInput};
-use workshop::facts::ProductId;
-use workshop::{Prices, Product, Workshop};
+use price::{CompareFormatsInput, CompareFormatsOutput, FormatInput, FormatOutput, PricesInput};
+use workshop::facts::{PourId, ProductId, Settings};
+use workshop::{Pour, Prices, Product, Refusal, TimeInCost, Workshop, decide};
 
 use crate::forms::{Filled, as_typed};
+use crate::{ActError, App, Done};
 
 /// Formats that stand side by side at most: more do not fit a page.
 const MOST_FORMATS: usize = 4;
@@ -58,7 +59,8 @@ pub fn tried_prices(
 
 /// The goods that a comparison was asked for, what is sold now and the new
 /// format: `a` and `b`. Of one good alone, `good`, which of the two it is has
-/// to be asked; until then the one poured first counts as sold now.
+/// to be asked; until then it is the new format, unless another was poured
+/// after it.
 pub fn goods_asked<'a>(workshop: &'a Workshop, filled: &Filled) -> [Option<&'a Product>; 2] {
     let named = |field| {
         let id: ProductId = filled.get(field).parse().ok()?;
@@ -73,28 +75,40 @@ pub fn goods_asked<'a>(workshop: &'a Workshop, filled: &Filled) -> [Option<&'a P
     match others().min_by_key(age) {
         Some(oldest) if age(&oldest) < age(&good) => [Some(oldest), Some(good)],
         Some(_) => [Some(good), others().max_by_key(age)],
-        None => [Some(good), None],
+        None => [None, Some(good)],
     }
 }
 
-/// The day a good first came out of a mould; one never poured is younger than
-/// any that was.
+/// The lot that a comparison was asked for, `lot`: it is the new format.
+pub fn lot_asked<'a>(workshop: &'a Workshop, filled: &Filled) -> Option<&'a Pour> {
+    let id: PourId = filled.get("lot").parse().ok()?;
+    workshop.pour(id)
+}
+
+/// The day a good first came out of a mould, as itself or as a trial; one never
+/// poured is younger than any that was.
 fn first_poured(workshop: &Workshop, product: &Product) -> (bool, Option<jiff::civil::Date>) {
     let day = workshop
         .pours()
-        .filter(|pour| pour.product == Some(product.id))
+        .filter(|pour| workshop::is_of(pour, product))
         .find_map(|pour| pour.poured);
     (day.is_none(), day)
 }
 
-/// Fills the boxes of a comparison: from the goods asked for, and with the
-/// workshop's own habits.
+/// Fills the boxes of a comparison: from the lot and the goods asked for, and
+/// with the workshop's own habits.
 pub fn first_comparison(workshop: &Workshop, filled: Filled) -> Filled {
     let goods = goods_asked(workshop, &filled);
-    let wax = goods
-        .into_iter()
-        .flatten()
-        .find_map(|product| workshop::latest_wax(workshop, product.id));
+    let lot = lot_asked(workshop, &filled)
+        .filter(|_| goods[1].is_none())
+        .and_then(|pour| workshop::format_of_lot(workshop, pour));
+    let wax = match &lot {
+        Some((_, wax)) => Some(*wax).filter(|wax| !wax.is_zero()),
+        None => goods
+            .into_iter()
+            .flatten()
+            .find_map(|product| workshop::latest_wax(workshop, product.id)),
+    };
     let wax_text = wax.map_or_else(
         || FIRST_WAX.to_owned(),
         |wax| as_typed(workshop, measure::in_system(wax, workshop.system())),
@@ -111,16 +125,30 @@ pub fn first_comparison(workshop: &Workshop, filled: Filled) -> Filled {
         workshop.reading(),
     );
     let wax = wax.ok().map(|wax| wax.value());
-    let shape = |product: &Product| workshop.mould(product.mould).map(|mould| mould.format);
-    let shapes = goods.map(|product| product.and_then(shape));
-    for (i, product) in goods.into_iter().enumerate() {
-        let Some(product) = product else {
+    let shape = |product: &Product| {
+        workshop
+            .mould(product.mould)
+            .map(|mould| mould.format.word())
+    };
+    let [now, new] = goods.map(|product| {
+        product.map(|product| (workshop::format_of(workshop, product, wax), shape(product)))
+    });
+    let new = new.or_else(|| {
+        lot.map(|(format, _)| {
+            let shape = lot_asked(workshop, &filled)
+                .and_then(|pour| workshop.mould(pour.mould?))
+                .map(|mould| mould.format.word());
+            (format, shape)
+        })
+    });
+    let shapes = [&now, &new].map(|side| side.as_ref().and_then(|(_, shape)| *shape));
+    for (i, side) in [now, new].into_iter().enumerate() {
+        let Some((mut format, _)) = side else {
             continue;
         };
-        let mut format = workshop::format_of(workshop, product, wax);
         // What tells the two apart is enough of a name, and the shorter one.
         if let Some(shape) = shapes[i].filter(|_| shapes[0] != shapes[1]) {
-            format.name = Some(shape.word().to_owned());
+            format.name = Some(shape.to_owned());
         }
         let units = format.units.map(|units| units.to_string());
         for (part, text) in [
@@ -140,6 +168,130 @@ pub fn first_comparison(workshop: &Workshop, filled: Filled) -> Filled {
         }
     }
     filled
+}
+
+/// What a comparison's form asks for besides comparing: to exchange its first
+/// two sides, `swap`, or to fill one of them from the good chosen beside it,
+/// `take`. None when neither is asked.
+pub fn rearranged(workshop: &Workshop, filled: &Filled) -> Option<Filled> {
+    let (swap, take) = (filled.some("swap"), filled.some("take"));
+    if swap.is_none() && take.is_none() {
+        return None;
+    }
+    let taken = take.map(|side| format!("formats[{}].", if side == "a" { 0 } else { 1 }));
+    let pairs = filled
+        .pairs()
+        .iter()
+        .filter(|(name, _)| !["swap", "take"].contains(&name.as_str()))
+        .filter(|(name, _)| !taken.as_ref().is_some_and(|side| name.starts_with(side)))
+        .cloned()
+        .collect();
+    let kept = Filled::new(pairs);
+    if swap.is_none() {
+        return Some(kept);
+    }
+    // Whatever stood in the boxes goes over, what a lot or a good put there too.
+    let stood = first_comparison(workshop, kept);
+    let other = |name: &str| {
+        let swapped = [
+            ("formats[0].", "formats[1]."),
+            ("formats[1].", "formats[0]."),
+        ];
+        swapped
+            .into_iter()
+            .find_map(|(from, to)| Some(format!("{to}{}", name.strip_prefix(from)?)))
+    };
+    let over = |(name, text): &(String, String)| {
+        let name = match name.as_str() {
+            "a" => "b".to_owned(),
+            "b" => "a".to_owned(),
+            name => other(name).unwrap_or_else(|| name.to_owned()),
+        };
+        (name, text.clone())
+    };
+    let pairs = stood.pairs().iter();
+    let pairs = pairs.filter(|(name, _)| !["good", "lot"].contains(&name.as_str()));
+    Some(Filled::new(pairs.map(over).collect()))
+}
+
+/// The costs typed into a comparison that are a lot's or a good's with the
+/// maker's time in it: there the time would count twice.
+pub fn time_twice(workshop: &Workshop, filled: &Filled) -> Vec<(String, TimeInCost)> {
+    (0..formats_in(filled))
+        .map(|i| format!("formats[{i}].unit_cost"))
+        .filter_map(|field| {
+            let own = workshop.currency()?;
+            let cost = Cost::parse(filled.some(&field)?, Some(own), workshop.reading()).ok()?;
+            let found = workshop::time_in_cost(workshop, cost)?;
+            Some((field, found))
+        })
+        .collect()
+}
+
+/// What one unit of a format costs with the maker's time in it, where that is
+/// paid: the cost that its profit, and the price that earns the same, rest on.
+pub fn cost_with_time(format: &FormatOutput) -> f64 {
+    let time = format.labour_in_currency.unwrap_or(0.0);
+    if format.units == 0 {
+        format.unit_cost_in_currency
+    } else {
+        format.unit_cost_in_currency + time / f64::from(format.units)
+    }
+}
+
+/// Writes down what keeps the maker's own time out of a lot's cost: `wage` for
+/// the workshop, and the lot's `minutes`, each where it is missing.
+///
+/// # Errors
+///
+/// [`ActError`], with a problem for every field that cannot be read.
+pub fn put_time_in(app: &App, who: &str, pour: PourId, filled: &Filled) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| {
+        let unknown = || Refusal::Unknown {
+            what: "lot",
+            id: pour.to_string(),
+        };
+        let found = workshop.pour(pour).ok_or_else(unknown)?;
+        let lot = found.finished.as_ref().ok_or_else(unknown)?;
+        let settings = workshop.settings().ok_or_else(unknown)?;
+        let cost = workshop::lot_cost(workshop, found).ok_or_else(unknown)?;
+        let [no_minutes, no_wage] = cost.missing();
+        let reading = workshop.reading();
+        let mut check = Checker::default();
+        let mut facts = Vec::new();
+        if no_wage {
+            let wage = check.required("wage", Some(filled.get("wage")), |text| {
+                Money::parse(text, workshop.currency(), reading)
+            });
+            if wage.is_some() {
+                let settings = Settings {
+                    wage,
+                    ..settings.clone()
+                };
+                facts.extend(decide::set_up(workshop, settings)?);
+            }
+        }
+        if no_minutes {
+            let minutes = check.required("minutes", Some(filled.get("minutes")), |text| {
+                parse_in::<TimeSpan>(text, TimeUnit::Minute, reading)
+            });
+            if let (Some(minutes), Some(count)) = (minutes, &found.count) {
+                facts.extend(decide::correct_lot(
+                    workshop,
+                    pour,
+                    count.clone(),
+                    (lot.good, lot.seconds, lot.rejects),
+                    Some(minutes),
+                    "its hands-on time was not written down",
+                )?);
+            }
+        }
+        if check.is_clean() {
+            Ok(facts)
+        } else {
+            Err(check.into_problems().into())
+        }
+    })
 }
 
 /// What came of asking for a comparison.

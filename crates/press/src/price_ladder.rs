@@ -38,6 +38,8 @@ pub struct PriceLadder<'a> {
     pub formats: &'a [LadderFormat<'a>],
     /// Where one earns what another does, if that was worked out.
     pub equal: Option<EqualAt>,
+    /// What the cost filled in below is: `cost of one`, and what is in it.
+    pub cost_word: &'a str,
     /// Writes an amount of money.
     pub write: Write<'a>,
 }
@@ -192,7 +194,12 @@ pub fn price_ladder(input: &PriceLadder) -> Option<Picture> {
     );
     if formats.iter().any(|(_, one)| one.cost.is_some()) {
         y += 1.4;
-        canvas.text("tick", Anchor::Start, (0.0, y), "hatched: cost of one");
+        canvas.text(
+            "tick",
+            Anchor::Start,
+            (0.0, y),
+            format!("hatched: {}", fit(input.cost_word, NARROW - 4.5)),
+        );
     }
     if let Some((_, name, other)) = equal {
         y += 1.4;

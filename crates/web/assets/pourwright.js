@@ -5,6 +5,19 @@
 // What is kept belongs to one journal: another may be opened at this address.
 const journal = document.body.dataset.journal || "";
 
+// A page whose address carries what was typed can be come back to: the last
+// such address is kept, and a link that waits for it leads there.
+const remember = () => {
+  const page = document.querySelector("[data-remember]");
+  if (!page || !location.search) return;
+  try { localStorage.setItem("last:" + journal + ":" + page.dataset.remember, location.search); } catch { /* a full store loses a convenience, nothing else */ }
+};
+remember();
+for (const link of document.querySelectorAll("a[data-again]")) {
+  const last = localStorage.getItem("last:" + journal + ":" + link.dataset.again);
+  if (last) { link.search = last; link.hidden = false; }
+}
+
 // Live forms: ask the server again as the inputs change, and swap the parts
 // marked data-part for the new ones. The server does all the arithmetic.
 for (const form of document.querySelectorAll("form[data-live]")) {
@@ -27,7 +40,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
         }
         part.replaceWith(fresh);
       }
-      if (form.method === "get") history.replaceState(null, "", url);
+      if (form.method === "get") { history.replaceState(null, "", url); remember(); }
     } catch { /* no connection: the last answer stands, the button still works */ }
   };
   form.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(ask, 180); });

@@ -90,6 +90,9 @@ pub(crate) struct Field<'a> {
     pub keys: &'static str,
     /// Whether a missing value is refused; refused by the server all the same.
     pub required: bool,
+    /// Whether the answer waits for it: the label says so, and nothing stops a
+    /// form that is only half filled.
+    pub needed: bool,
 }
 
 impl<'a> Field<'a> {
@@ -102,7 +105,14 @@ impl<'a> Field<'a> {
             hint: "",
             keys: "text",
             required: false,
+            needed: false,
         }
+    }
+
+    /// The answer waits for this one.
+    pub(crate) const fn needed(mut self) -> Self {
+        self.needed = true;
+        self
     }
 
     /// A help line below.
@@ -123,9 +133,9 @@ impl<'a> Field<'a> {
         let id = id_of(self.name);
         html! {
             div.field.wrong[problem.is_some()] {
-                label for=(id) { (self.label) }
+                label.needed[self.needed] for=(id) { (self.label) }
                 input type="text" id=(id) name=(self.name) value=(self.value) inputmode=(self.keys)
-                    autocomplete="off" required[self.required]
+                    autocomplete="off" required[self.required] aria-required=[self.needed.then_some("true")]
                     aria-invalid=[problem.map(|_| "true")]
                     aria-describedby=[(problem.is_some() || !self.hint.is_empty()).then(|| format!("{id}-more"))];
                 (beneath(&id, self.hint, problem))
@@ -342,6 +352,24 @@ pub(crate) fn empty(what: &str, path: &str, verb: &str) -> Markup {
 /// A day as people write it: `4 Oct 2026`.
 pub(crate) fn day(day: jiff::civil::Date) -> String {
     day.strftime("%-d %b %Y").to_string()
+}
+
+/// Pairs as they stand in an address.
+pub(crate) fn query<N: AsRef<str>, T: AsRef<str>>(pairs: &[(N, T)]) -> String {
+    let escaped = |text: &str| {
+        let byte = |byte: u8| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' => {
+                char::from(byte).to_string()
+            }
+            byte => format!("%{byte:02X}"),
+        };
+        text.bytes().map(byte).collect::<String>()
+    };
+    let pairs: Vec<_> = pairs
+        .iter()
+        .map(|(name, text)| format!("{}={}", escaped(name.as_ref()), escaped(text.as_ref())))
+        .collect();
+    pairs.join("&")
 }
 
 /// A count with its noun: `1 bar`, `11 bars`.

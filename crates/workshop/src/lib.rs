@@ -51,6 +51,7 @@ pub use state::{
 };
 pub use today::{Errand, errands};
 pub use worth::{
-    Recent, Worth, format_of, format_rests_on, latest_wax, layer_of, layer_word, recent_cost,
+    Recent, TimeInCost, Worth, column_of_costs, format_of, format_of_lot, format_rests_on, good_of,
+    is_of, latest_wax, layer_of, layer_word, lot_rests_on, recent_cost, time_in_cost, without_time,
     worth_of, worth_of_all, worth_working,
 };

@@ -31,11 +31,13 @@ pub struct Recent {
     pub time: Option<TimeSpan>,
     /// Wax and additives weighed into all of them.
     pub wax: Mass,
+    /// Whether the maker's own time is in the cost of every one of them.
+    pub has_time: bool,
 }
 
 /// Whether a pour is of a good: poured as it, or a trial of its formula in its
 /// mould from before there was a good.
-fn is_of(pour: &Pour, good: &Product) -> bool {
+pub fn is_of(pour: &Pour, good: &Product) -> bool {
     match pour.product {
         Some(product) => product == good.id,
         None => pour.formula == good.formula && pour.mould == Some(good.mould),
@@ -51,13 +53,13 @@ pub fn recent_cost(workshop: &Workshop, product: ProductId) -> Option<Recent> {
         .rev()
         .filter(|pour| is_of(pour, good))
         .filter_map(|pour| Some((pour, lot_cost_as(workshop, pour, Some(product))?)))
-        .filter_map(|(pour, lot)| Some((pour, lot.cost?, lot.minutes)))
+        .filter_map(|(pour, lot)| Some((pour, lot.cost?, lot.minutes, lot.has_time)))
         .take(LOTS)
         .collect();
     let currency = lots.first()?.1.currency();
     let mut lines: Vec<CostLine> = Vec::new();
     let (mut made, mut wax, mut time) = (0_u32, Mass::ZERO, Some(0_i64));
-    for (pour, cost, minutes) in &lots {
+    for (pour, cost, minutes, _) in &lots {
         made = made.saturating_add(cost.good());
         wax = wax + wax_in(workshop, pour);
         time = time
@@ -90,6 +92,7 @@ pub fn recent_cost(workshop: &Workshop, product: ProductId) -> Option<Recent> {
         .unwrap_or(u32::MAX),
         time: time.map(TimeSpan::from_smallest),
         wax,
+        has_time: lots.iter().all(|(.., has_time)| *has_time),
     })
 }
 
@@ -111,8 +114,9 @@ impl Recent {
         };
         match self.trials {
             0 => lots,
-            trials if trials == self.lots => format!("{lots}, a trial before there was a good"),
-            trials => format!("{lots}, {trials} of them trials"),
+            1 if self.lots == 1 => format!("{lots}, poured as a trial"),
+            trials if trials == self.lots => format!("{lots}, all poured as trials"),
+            trials => format!("{lots}, {trials} of them poured as trials"),
         }
     }
 
@@ -321,18 +325,12 @@ pub fn format_of(workshop: &Workshop, product: &Product, wax: Option<Mass>) -> F
         ..FormatInput::default()
     };
     if let Some(prices) = product.prices {
-        let text = |money: measure::Money| Some(money.to_string());
-        format.price = PricesInput {
-            low: text(prices.low),
-            typical: text(prices.typical),
-            high: text(prices.high),
-        };
+        format.price = prices_typed(prices);
     }
     let Some(recent) = recent_cost(workshop, product.id) else {
         return format;
     };
-    let time = layer_of(&recent.cost, Layer::Time).unwrap_or(Cost::zero(recent.cost.currency()));
-    format.unit_cost = recent.cost.full().minus(time).ok().map(small_cost);
+    format.unit_cost = without_time(&recent.cost).map(small_cost);
     let Some(wax) = wax.filter(|_| !recent.wax.is_zero()) else {
         return format;
     };
@@ -355,11 +353,151 @@ pub fn format_of(workshop: &Workshop, product: &Product, wax: Option<Mass>) -> F
     format
 }
 
+fn prices_typed(prices: Prices) -> PricesInput {
+    let text = |money: measure::Money| Some(money.to_string());
+    PricesInput {
+        low: text(prices.low),
+        typical: text(prices.typical),
+        high: text(prices.high),
+    }
+}
+
+/// What a unit carries without the maker's own time.
+pub fn without_time(cost: &UnitCost) -> Option<Cost> {
+    let time = layer_of(cost, Layer::Time).unwrap_or(Cost::zero(cost.currency()));
+    cost.full().minus(time).ok()
+}
+
+/// The good that a pour is of; of a trial, the first that is made as it was.
+pub fn good_of<'a>(workshop: &'a Workshop, pour: &Pour) -> Option<&'a Product> {
+    workshop.products().find(|good| is_of(pour, good))
+}
+
+/// A finished lot as a format to compare: the units it really gave, its wax,
+/// its hands-on time, and what a unit cost without that time, which the
+/// comparison charges at the wage. Prices are those of its good, if any.
+pub fn format_of_lot(workshop: &Workshop, pour: &Pour) -> Option<(FormatInput, Mass)> {
+    let found = lot_cost_as(workshop, pour, pour.product)?;
+    let cost = found.cost?;
+    let good = good_of(workshop, pour);
+    let shape = pour.mould.and_then(|mould| workshop.mould(mould));
+    let name = shape.map_or_else(
+        || good.map_or_else(|| "unit".to_owned(), |good| good.name.clone()),
+        |mould| mould.format.word().to_owned(),
+    );
+    let format = FormatInput {
+        name: Some(name),
+        units: Some(cost.good().into()),
+        price: good
+            .and_then(|good| good.prices)
+            .map(prices_typed)
+            .unwrap_or_default(),
+        unit_cost: without_time(&cost).map(small_cost),
+        minutes: found.minutes.map(|minutes| {
+            let time = minutes.value();
+            time.typed(TimeUnit::Minute, 0).to_string()
+        }),
+    };
+    Some((format, wax_in(workshop, pour)))
+}
+
+/// Says on what a format taken from a lot rests.
+pub fn lot_rests_on(workshop: &Workshop, pour: &Pour) -> Option<String> {
+    let (format, wax) = format_of_lot(workshop, pour)?;
+    let units = lot_cost_as(workshop, pour, pour.product)?.cost?.good();
+    let time = match format.minutes {
+        Some(minutes) => format!("{minutes} of your time"),
+        None => "no hands-on time written down".to_owned(),
+    };
+    Some(format!(
+        "Lot {}: {} from {} of wax, {time}.",
+        pour.lot,
+        units_word(units),
+        in_system(wax, workshop.system()),
+    ))
+}
+
+/// A cost in which the maker's own time stands, as it may be taken for one
+/// without.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TimeInCost {
+    /// Of what: `lot 261004-1`, or the name of a good.
+    pub of: String,
+    /// With the time in it.
+    pub with: Cost,
+    /// Without it.
+    pub without: Cost,
+}
+
+/// Lots that are looked through for a cost; enough for what a maker has in
+/// front of them.
+const LOOKED_AT: usize = 60;
+
+/// Finds the lot or the good whose full cost, the maker's time in it, is
+/// `cost` to the minor unit.
+pub fn time_in_cost(workshop: &Workshop, cost: Cost) -> Option<TimeInCost> {
+    let same = |of: String, found: &UnitCost| {
+        let without = without_time(found)?;
+        let (asked, full) = (cost.rounded()?, found.full().rounded()?);
+        let counts_time = without.rounded()? != full;
+        (asked == full && counts_time).then_some(TimeInCost {
+            of,
+            with: found.full(),
+            without,
+        })
+    };
+    let lots = workshop
+        .pours()
+        .rev()
+        .filter(|pour| pour.finished.is_some())
+        .take(LOOKED_AT);
+    lots.filter_map(|pour| {
+        let found = lot_cost_as(workshop, pour, pour.product)?;
+        same(format!("lot {}", pour.lot), &found.cost?)
+    })
+    .next()
+    .or_else(|| {
+        workshop.products().find_map(|good| {
+            let recent = recent_cost(workshop, good.id)?;
+            same(good.name.clone(), &recent.cost)
+        })
+    })
+}
+
+/// Amounts of one column, all to the same number of decimals: to the minor
+/// unit, or finer where the smallest would lose its second figure, by two
+/// places at most.
+pub fn column_of_costs(costs: &[Cost]) -> Vec<String> {
+    let most = |cost: &Cost| u32::from(cost.currency().exponent().unwrap_or(0));
+    let coins = costs.iter().map(most).max().unwrap_or(0);
+    let smallest = costs
+        .iter()
+        .map(|cost| cost.major().abs())
+        .filter(|major| !major.is_zero())
+        .min();
+    let tenth = Decimal::new(1, coins.saturating_sub(1));
+    let places = match smallest.filter(|smallest| *smallest < tenth) {
+        Some(smallest) => {
+            let two_figures = smallest.round_sf(2).unwrap_or(smallest).normalize();
+            two_figures.scale().clamp(coins, coins.saturating_add(2))
+        }
+        None => coins,
+    };
+    costs
+        .iter()
+        .map(|cost| {
+            let mut shown = cost.major().round_dp(places);
+            shown.rescale(places);
+            format!("{shown} {}", cost.currency().code())
+        })
+        .collect()
+}
+
 /// Says on what a format taken from a good rests.
 pub fn format_rests_on(workshop: &Workshop, product: &Product) -> String {
     match recent_cost(workshop, product.id) {
         None => format!(
-            "{}: no costed lot yet, so its cost and units are for you to write.",
+            "{}: no lot of it has a known cost yet, so its cost and units are for you to write.",
             product.name
         ),
         Some(recent) => format!(

@@ -191,7 +191,7 @@ fn second_pour(browser: &Browser) {
 
 fn receive_supplies(browser: &Browser) {
     browser.open("/shelf");
-    browser.sees("2 of them were used and never received");
+    browser.sees("2 of them were used and have no price yet");
     browser.press("Write down a delivery");
     browser.sees_in("h1", "What came in, and what did it cost?");
     // Both supplies without a cost already stand in the first two lines.
@@ -213,11 +213,8 @@ fn cost_of_the_lot(browser: &Browser) {
     browser.open("/books/lot/1");
     browser.sees_in("h1", "What did it cost me?");
     browser.sees_in(".answer", "0.62 USD");
-    browser.press("Set a wage");
-    browser.write("An hour of hands-on work is worth", "15");
-    browser.press("Keep this");
-    browser.sees("Kept.");
-    browser.open("/books/lot/1");
+    browser.write("An hour of your work is worth", "15");
+    browser.press("Put my time in");
     browser.sees_in(".answer", "1.53 USD a unit, for each of 11");
     browser.sees_in("dl.facts", "0.62 USD a unit, 6.81 USD the lot");
     browser.sees_in("dl.facts", "1.53 USD a unit, 16.81 USD the lot");
@@ -228,9 +225,9 @@ fn cost_of_the_lot(browser: &Browser) {
 
 fn make_it_a_good(browser: &Browser) {
     browser.open("/stall");
-    browser.press("Define a good");
+    browser.press("Add something you sell");
     browser.write("Name", "Harbour Fig bar");
-    browser.press("Define it");
+    browser.press("Add it");
     browser.sees_in("h1", "Harbour Fig bar: what should I charge?");
     browser.write("The least you ask", "4");
     browser.write("What you usually ask", "5");
@@ -263,7 +260,7 @@ fn compare(browser: &Browser) {
         "Low price",
         "Typical price",
         "High price",
-        "A unit costs",
+        "A unit costs, without your time",
         "Hands-on time",
     ];
     for (group, texts) in formats {

@@ -25,6 +25,7 @@ pub(crate) fn ladder(formats: &[LadderFormat], equal: Option<EqualAt>) -> Option
     price_ladder(&PriceLadder {
         formats,
         equal,
+        cost_word: "cost of one",
         write: &usd,
     })
 }

@@ -109,6 +109,7 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
                 other: 1,
                 price: f,
             }),
+            cost_word: text,
             write: &write,
         }),
         cost_parts(&CostParts {

@@ -1,25 +1,28 @@
 //! Books: what each lot cost, and which format earns more.
 
 use app::App;
-use app::forms::Filled;
-use app::selling::{Comparison, compare, first_comparison, formats_in, goods_asked};
+use app::forms::{self, Filled, as_typed};
+use app::selling::{
+    Comparison, compare, cost_with_time, first_comparison, formats_in, goods_asked, lot_asked,
+    put_time_in, rearranged, time_twice,
+};
 use axum::Router;
-use axum::extract::{Query, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
-use axum::routing::get;
+use axum::routing::{get, post};
 use maud::{Markup, html};
 use measure::{Currency, Problems};
 use price::{Amounts, CompareFormatsOutput, EarnsMore, EqualAt, FormatOutput, Layer, UnitCost};
 use workshop::facts::PourId;
 use workshop::{
-    LotCost, Pour, Workshop, format_rests_on, layer_of, layer_word, lot_cost, lot_working,
-    small_cost, worth_of_all,
+    LotCost, Pour, Workshop, column_of_costs, format_rests_on, good_of, layer_of, layer_word,
+    lot_cost, lot_rests_on, lot_working, small_cost, worth_of_all,
 };
 
 use crate::layout::{Page, Place};
-use crate::pages::{Pairs, shelf, today};
+use crate::pages::{Pairs, shelf, stall, today};
 use crate::parts::{self, Field, fig};
-use crate::site::{At, Fault, Site};
+use crate::site::{At, Fault, Reply, Site, WHO};
 
 /// Lots on one page of the Books.
 const LISTED: usize = 40;
@@ -28,6 +31,7 @@ pub(crate) fn routes() -> Router<Site> {
     Router::new()
         .route("/books", get(books))
         .route("/books/lot/{id}", get(lot))
+        .route("/books/lot/{id}/time", post(take_time))
         .route("/books/compare", get(comparison))
 }
 
@@ -42,10 +46,7 @@ async fn books(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response
                 (parts::question("Is it worth making?"))
                 @if workshop.pours().any(|pour| pour.finished.is_some()) {
                     (goods(workshop))
-                    p.next {
-                        a.button.do href="/books/compare" { "Compare two formats" }
-                        a.button.quiet href="/stall" { "Set prices" }
-                    }
+                    (ways_on(workshop))
                     (lots(workshop, before))
                 } @else {
                     p.empty { "Every finished lot stands here with what it cost. None is finished yet." }
@@ -58,6 +59,27 @@ async fn books(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response
         })?)
     })
     .await
+}
+
+/// From the books: the latest lot beside what is sold now, where it has a cost.
+fn ways_on(workshop: &Workshop) -> Markup {
+    let latest = workshop
+        .pours()
+        .rev()
+        .find(|pour| pour.finished.is_some())
+        .filter(|pour| lot_cost(workshop, pour).is_some_and(|found| found.cost.is_some()));
+    html! {
+        p.next {
+            @if let Some(pour) = latest {
+                a.button.do href={ "/books/compare?lot=" (pour.id) } { "Compare lot " (pour.lot) " with what you sell now" }
+                a.button.quiet href="/books/compare" { "Compare two formats" }
+            } @else {
+                a.button.do href="/books/compare" { "Compare two formats" }
+            }
+            a.button.quiet data-again="compare" hidden href="/books/compare" { "Your last comparison" }
+            a.button.quiet href="/stall" { "Set prices" }
+        }
+    }
 }
 
 /// The goods, what pays an hour best first.
@@ -75,8 +97,8 @@ fn goods(workshop: &Workshop) -> Markup {
         } @else if known > 0 {
             (parts::answer_words("What an hour pays is not known: no lot has its hands-on time.", "Write it down when you finish a pour."))
         } @else {
-            (parts::answer_words("Nobody can say yet: no good has both a price and a costed lot.",
-                "What each lot cost stands below."))
+            (parts::answer_words("Nobody can say yet: nothing you sell has both a price and a lot whose cost is known.",
+                "What a unit of each lot cost stands below."))
         }
         @if known > 0 {
             table.stack {
@@ -86,7 +108,7 @@ fn goods(workshop: &Workshop) -> Markup {
                         tr {
                             td { a href={ "/stall/good/" (worth.product.id) } { (worth.product.name) } }
                             @if let (Some(recent), Some(earning)) = (&worth.recent, worth.earning) {
-                                td.n data-label="Full cost" { (fig(recent.cost.full().to_string())) }
+                                td.n data-label="Full cost" { span { (fig(recent.cost.full().to_string())) (stall::without_time(recent.has_time)) } }
                                 td.n data-label="Typical price" { (fig(earning.typical.price.to_string())) }
                                 td.n data-label="Leaves" { (fig(earning.typical.left.to_string())) }
                                 td.n data-label="An hour pays" { @if let Some(hourly) = earning.typical.pays_per_hour { (fig(hourly.to_string())) } @else { "–" } }
@@ -95,10 +117,13 @@ fn goods(workshop: &Workshop) -> Markup {
                     }
                 }
             }
-            p.soft.small { "Averages over the last costed lots of each good; its page shows the working." }
+            p.soft.small { "Averages over the last lots of each good whose cost is known; its page shows the working." }
         }
     }
 }
+
+/// What the three costs are, said wherever they stand side by side.
+const WHAT_COSTS_ARE: &str = "Material cost is what went in and what it is packed with; making cost is that and your hands-on time; full cost is that and your overhead.";
 
 fn lots(workshop: &Workshop, before: Option<PourId>) -> Markup {
     let mut finished = workshop
@@ -108,7 +133,8 @@ fn lots(workshop: &Workshop, before: Option<PourId>) -> Markup {
     let shown: Vec<_> = finished.by_ref().take(LISTED).collect();
     let more = finished.next().is_some();
     html! {
-        h2 { "What each lot cost a unit" }
+        h2 { "What a unit of each lot cost" }
+        p.soft { (WHAT_COSTS_ARE) }
         table.stack {
             thead { tr { th { "Lot" } th.n { "Sold or for sale" } th.n { "Material cost" } th.n { "Making cost" } th.n { "Full cost" } } }
             tbody { @for pour in &shown { (lot_row(workshop, pour)) } }
@@ -131,9 +157,12 @@ fn lot_row(workshop: &Workshop, pour: &Pour) -> Markup {
             td.n data-label="Material cost" { (dash(cost.map(UnitCost::material))) }
             td.n data-label="Making cost" { (dash(cost.map(UnitCost::making))) }
             td.n data-label="Full cost" {
-                @if let Some(cost) = cost { strong { (fig(cost.full().to_string())) } }
+                @if let Some(cost) = cost {
+                    @if found.as_ref().is_some_and(|found| found.has_time) { strong { (fig(cost.full().to_string())) } }
+                    @else { span { (fig(cost.full().to_string())) (stall::without_time(false)) } }
+                }
                 @else if let Some(found) = found.as_ref().filter(|found| !found.unpriced.is_empty()) {
-                    a href=(shelf::receive_these(found.unpriced.iter().copied())) { "write down what it took" }
+                    a href=(shelf::receive_these(found.unpriced.iter().copied(), Some(pour.id))) { "write down what it took" }
                 } @else { span.soft { "not known" } }
             }
         }
@@ -141,25 +170,42 @@ fn lot_row(workshop: &Workshop, pour: &Pour) -> Markup {
 }
 
 async fn lot(State(site): State<Site>, At(id): At<PourId>) -> Response {
-    site.run(move |app| {
-        app.look(|workshop| {
-            let pour = workshop.pour(id).ok_or(Fault::Nothing("lot"))?;
-            Ok(Page {
-                title: format!("What did lot {} cost?", pour.lot),
-                place: Place::Books,
-                back: Some(("/books".to_owned(), "Books".to_owned())),
-                body: html! {
-                    p.soft { "Lot " strong { (pour.lot) } " · " (today::what_of(workshop, pour)) " · " a href={ "/rack/" (id) } { "on the rack" } " · " a href={ "/pour/" (id) } { "the pour" } }
-                    (parts::question("What did it cost me?"))
-                    (lot_body(workshop, pour))
-                },
-            })
-        })?
-    })
+    site.run(move |app| lot_page(app, id, &Filled::default(), &Problems::default()))
+        .await
+}
+
+async fn take_time(
+    State(site): State<Site>,
+    At(id): At<PourId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| put_time_in(app, WHO, id, filled),
+        move |_, _| Ok(format!("/books/lot/{id}")),
+        move |app, filled, problems| lot_page(app, id, filled, problems),
+    )
     .await
 }
 
-fn lot_body(workshop: &Workshop, pour: &Pour) -> Markup {
+fn lot_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let pour = workshop.pour(id).ok_or(Fault::Nothing("lot"))?;
+        Ok(Page {
+            title: format!("What did lot {} cost?", pour.lot),
+            place: Place::Books,
+            back: Some(("/books".to_owned(), "Books".to_owned())),
+            body: html! {
+                p.soft { "Lot " strong { (pour.lot) } " · " (today::what_of(workshop, pour)) " · " a href={ "/rack/" (id) } { "on the rack" } " · " a href={ "/pour/" (id) } { "the pour" } }
+                (parts::question("What did it cost me?"))
+                (parts::problems(problems))
+                (lot_body(workshop, pour, filled, problems))
+            },
+        })
+    })?
+}
+
+fn lot_body(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {
     let Some(found) = lot_cost(workshop, pour) else {
         return html! {
             @if pour.finished.is_none() {
@@ -173,17 +219,17 @@ fn lot_body(workshop: &Workshop, pour: &Pour) -> Markup {
     };
     html! {
         @if let Some(cost) = &found.cost {
-            (costed(workshop, pour, &found, cost))
+            (costed(workshop, pour, &found, cost, &time_form(workshop, pour, &found, filled, problems)))
         } @else if found.unpriced.is_empty() {
             (parts::answer_words("No unit of it can be sold, so nothing can bear what it cost.", ""))
         } @else {
-            (unpriced(workshop, &found))
+            (unpriced(workshop, pour, &found))
         }
     }
 }
 
 /// Which supplies stand between the lot and its cost, and the way on.
-fn unpriced(workshop: &Workshop, found: &LotCost) -> Markup {
+fn unpriced(workshop: &Workshop, pour: &Pour, found: &LotCost) -> Markup {
     let name = |id| {
         workshop
             .supply(id)
@@ -191,22 +237,61 @@ fn unpriced(workshop: &Workshop, found: &LotCost) -> Markup {
     };
     html! {
         (parts::answer_words("Nobody can say yet: not everything in it has a price.",
-            "These went in and were never received, so nothing knows what they cost."))
+            "These went in and have no price yet."))
         ul.rows {
             @for id in &found.unpriced {
                 li {
                     a href={ "/shelf/supply/" (id) } { (name(*id)) }
-                    a href={ "/shelf/receive?supply=" (id) } { "write down its delivery" }
+                    a href=(shelf::receive_these(std::iter::once(*id), Some(pour.id))) { "write down its delivery" }
                 }
             }
         }
-        p.next { a.button.do href=(shelf::receive_these(found.unpriced.iter().copied())) {
+        p.next { a.button.do href=(shelf::receive_these(found.unpriced.iter().copied(), Some(pour.id))) {
             @if found.unpriced.len() == 1 { "Write down what it cost" } @else { "Write down what they cost, all at once" }
         } }
     }
 }
 
-fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) -> Markup {
+/// What keeps the maker's own time out of the cost, asked for where it is missed.
+fn time_form(
+    workshop: &Workshop,
+    pour: &Pour,
+    found: &LotCost,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
+    let [no_minutes, no_wage] = found.missing();
+    let worth = format!(
+        "such as {}; kept for every lot, and may be changed in the settings",
+        forms::example(workshop, "18.00")
+    );
+    html! {
+        @if no_minutes || no_wage {
+            form.sheet method="post" action={ "/books/lot/" (pour.id) "/time" } {
+                fieldset {
+                    legend { "Your own time is not in it yet" }
+                    div.fields {
+                        @if no_minutes {
+                            (Field::text("minutes", "Hands-on time of this lot", filled.get("minutes")).hint("waiting apart; minutes, or 1 h 20 min").needed().draw(problems))
+                        }
+                        @if no_wage {
+                            (Field::text("wage", "An hour of your work is worth", filled.get("wage")).keys("decimal").hint(&worth).needed().draw(problems))
+                        }
+                    }
+                    p.next { button type="submit" { "Put my time in" } }
+                }
+            }
+        }
+    }
+}
+
+fn costed(
+    workshop: &Workshop,
+    pour: &Pour,
+    found: &LotCost,
+    cost: &UnitCost,
+    time_form: &Markup,
+) -> Markup {
     let missing = found.missing();
     let rests = if found.has_time {
         "Rests on what was weighed, what its supplies cost on average, delivery included, and the hands-on time you wrote down."
@@ -223,36 +308,45 @@ fn costed(workshop: &Workshop, pour: &Pour, found: &LotCost, cost: &UnitCost) ->
             }
         }
     };
-    let product = pour.product.and_then(|product| workshop.product(product));
+    let good = good_of(workshop, pour);
+    let each = column_of_costs(
+        &cost
+            .lines()
+            .iter()
+            .map(|line| cost.on_a_unit(line.batch))
+            .collect::<Vec<_>>(),
+    );
+    let without = if found.has_time {
+        ""
+    } else {
+        ", without your time"
+    };
     html! {
-        (parts::answer(&cost.full().to_string(), &format!("a unit, for each of {}", cost.good()), rests))
+        (parts::answer(&cost.full().to_string(), &format!("a unit, for each of {}{without}", cost.good()), rests))
         @if let Some(more) = &found.left_out {
             p.note { "The " (fig(more.to_string())) " of melt added later is not in this cost: it was weighed into no pot of this lot." }
         }
-        @if !found.has_time {
-            p.next {
-                @if missing[0] { a.button.quiet href={ "/pour/" (pour.id) } { "Write down its hands-on time" } }
-                @if missing[1] { a.button.quiet href="/settings" { "Set a wage" } }
-            }
+        p.next {
+            a.button.do href={ "/books/compare?lot=" (pour.id) } { "Compare with what you sell now" }
+            @if let Some(good) = good { a.button.quiet href={ "/stall/good/" (good.id) } { "What should I charge?" } }
         }
+        (time_form)
+        @if found.has_time { p.soft { (WHAT_COSTS_ARE) } }
         dl.facts {
             dt { "Material cost" } dd { (fig(cost.material().to_string())) " a unit, " (fig(cost.material_of_batch().to_string())) " the lot" }
             dt { "Making cost" } dd { (fig(cost.making().to_string())) " a unit, " (fig(cost.making_of_batch().to_string())) " the lot" }
-            dt { "Full cost" } dd { strong { (fig(cost.full().to_string())) } " a unit, " (fig(cost.full_of_batch().to_string())) " the lot" }
-        }
-        @if let Some(product) = product {
-            p.next { a.button.do href={ "/stall/good/" (product.id) } { "What should I charge?" } a.button.quiet href={ "/books/compare?good=" (product.id) } { "Compare with another format" } }
+            dt { @if found.has_time { "Full cost" } @else { "Full cost, without your time" } } dd { strong { (fig(cost.full().to_string())) } " a unit, " (fig(cost.full_of_batch().to_string())) " the lot" }
         }
         (lot_picture(workshop, pour, cost))
         h2 { "Line by line" }
         table.stack {
             thead { tr { th { "What" } th { "Counts as" } th.n { "A unit" } th.n { "The lot" } } }
             tbody {
-                @for line in cost.lines() {
+                @for (line, each) in cost.lines().iter().zip(&each) {
                     tr {
                         td { (line.name) }
                         td data-label="Counts as" { (layer_word(line.layer)) }
-                        td.n data-label="A unit" { (fig(small_cost(cost.on_a_unit(line.batch)))) }
+                        td.n data-label="A unit" { (fig(each)) }
                         td.n data-label="The lot" { (fig(line.batch.to_string())) }
                     }
                 }
@@ -291,7 +385,19 @@ fn lot_picture(workshop: &Workshop, pour: &Pour, cost: &UnitCost) -> Markup {
 }
 
 async fn comparison(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
-    site.run(|app| compare_page(app, &Filled::new(pairs))).await
+    site.run(|app| {
+        let asked = Filled::new(pairs);
+        // Sides exchanged or filled anew get an address of their own.
+        let other = app.look(|workshop| rearranged(workshop, &asked))?;
+        match other {
+            Some(other) => Ok(Reply::Goto(format!(
+                "/books/compare?{}",
+                parts::query(other.pairs())
+            ))),
+            None => compare_page(app, &asked).map(Into::into),
+        }
+    })
+    .await
 }
 
 fn compare_page(app: &App, asked: &Filled) -> Result<Page, Fault> {
@@ -309,27 +415,55 @@ fn compare_page(app: &App, asked: &Filled) -> Result<Page, Fault> {
             body: html! {
                 (parts::question("Does the new format earn more?"))
                 (which_is_which(workshop, asked))
-                div data-part="answer" { (compared(&came_of)) }
+                div data-part="answer" {
+                    (compared(&came_of))
+                    (counted_twice(workshop, &filled))
+                }
                 (compare_form(workshop, &filled, &problems))
                 div data-part="more" {
-                    @if let Comparison::Answer(output) = &came_of { (side_by_side(output)) }
+                    @if let Comparison::Answer(output) = &came_of {
+                        p.soft { "The address of this page holds all that is typed here: bookmark it to come back to this comparison." }
+                        (side_by_side(output))
+                    }
                 }
-                (take_goods(workshop, &filled))
             },
         }
     })?)
 }
 
-/// Which good is taken for what is sold now, and the way to say otherwise.
+/// Which good or lot is taken for which side.
 fn which_is_which(workshop: &Workshop, asked: &Filled) -> Markup {
-    let [Some(now), Some(new)] = goods_asked(workshop, asked) else {
-        return html! {};
-    };
+    let goods = goods_asked(workshop, asked);
+    let lot = lot_asked(workshop, asked).filter(|_| goods[1].is_none());
     html! {
-        p.note {
-            strong { (now.name) } " stands as what you sell now, " strong { (new.name) } " as the new format. "
-            @if asked.has("good") { "The one poured first is taken for the one you sell. " }
-            a href={ "/books/compare?a=" (new.id) "&b=" (now.id) } { "It is the other way round" } "."
+        @if let Some(rests) = lot.and_then(|pour| lot_rests_on(workshop, pour)) {
+            p.note {
+                (rests) " It stands as the new format."
+                @if goods[0].is_none() { " Write down what you sell now." }
+            }
+        }
+        @if let [Some(now), Some(new)] = goods {
+            p.note {
+                strong { (now.name) } " stands as what you sell now, " strong { (new.name) } " as the new format."
+                @if asked.has("good") { " The one poured first is taken for the one you sell." }
+            }
+        }
+        @for product in goods.into_iter().flatten() {
+            p.soft { (format_rests_on(workshop, product)) }
+        }
+    }
+}
+
+/// Costs with the maker's time in them, where that time is charged beside.
+fn counted_twice(workshop: &Workshop, filled: &Filled) -> Markup {
+    html! {
+        @for (field, found) in time_twice(workshop, filled) {
+            @let mended = filled.clone().with(&field, as_typed(workshop, small_cost(found.without)));
+            p.note {
+                strong { (fig(found.with.to_string())) } " is what a unit of " (found.of) " cost with your time in it; without it, it is "
+                strong { (fig(small_cost(found.without))) } ". Your time is charged beside it, so it would count twice. "
+                a href={ "/books/compare?" (parts::query(mended.pairs())) } { "Take " (small_cost(found.without)) } "."
+            }
         }
     }
 }
@@ -340,13 +474,13 @@ fn compared(came_of: &Comparison) -> Markup {
         @match came_of {
             Comparison::StillEmpty(boxes) => {
                 (parts::answer_words("Write down both formats, made from the same wax.",
-                    &format!("{} to fill in; the answer follows.", boxes_word(*boxes))))
+                    &format!("{} marked \"needed\" {} still empty; the answer follows. The rest may stay empty.", boxes_word(*boxes), if *boxes == 1 { "is" } else { "are" })))
             }
             Comparison::Unclear(problems, boxes) => {
                 div.problems role="alert" {
                     h2 { "That cannot be compared yet" }
                     (parts::problem_list(problems))
-                    @if *boxes > 0 { p.soft { (boxes_word(*boxes)) " to fill in." } }
+                    @if *boxes > 0 { p.soft { (boxes_word(*boxes)) " marked \"needed\" " (if *boxes == 1 { "is" } else { "are" }) " still empty." } }
                 }
             }
             Comparison::Answer(output) => { (verdict(output)) }
@@ -369,29 +503,50 @@ fn verdict(output: &CompareFormatsOutput) -> Markup {
         .unwrap_or((output.verdict.trim_end_matches('.'), ""));
     html! {
         (parts::answer_words(&format!("{answer}."), turns))
-        @for equal in &output.equal_at {
-            p {
-                "Over the whole of both price ranges the " (equal.format) " earns more a batch: " (earns_more(equal.more_per_batch))
-                @if let Some(hourly) = equal.more_per_hour { "; more an hour: " (earns_more(hourly)) }
-                "."
+        @for (equal, new) in output.equal_at.iter().zip(output.formats.iter().skip(1)) {
+            @if let Some(old) = output.formats.first() {
+                p { "A batch, at any price in both ranges: " (earns_more(equal.more_per_batch, new, old)) }
+                @if let Some(hourly) = equal.more_per_hour {
+                    p { "An hour, at any price in both ranges: " (earns_more(hourly, new, old)) }
+                }
             }
         }
         @for note in &output.notes { p.soft { (note) } }
     }
 }
 
-fn earns_more(more: EarnsMore) -> Markup {
-    match more {
-        EarnsMore::Yes => parts::verdict("yes", "yes"),
-        EarnsMore::No => parts::verdict("no", "no"),
-        EarnsMore::NotProven => parts::verdict("unproven", "not proven"),
+/// Whether one earns more at any price in its range, and what decides it.
+fn earns_more(more: EarnsMore, new: &FormatOutput, old: &FormatOutput) -> Markup {
+    let at = |format: &FormatOutput, edge: &str| {
+        let ranges = format.price.low.is_some() || format.price.high.is_some();
+        let edge = if ranges { edge } else { "only" };
+        format!("the {}'s {edge} price", format.name)
+    };
+    html! {
+        @match more {
+            EarnsMore::Yes => { (parts::verdict("yes", "more")) ", even at " (at(new, "lowest")) " and " (at(old, "highest")) "." }
+            EarnsMore::No => { (parts::verdict("no", "not more")) ", not even at " (at(new, "highest")) " and " (at(old, "lowest")) "." }
+            EarnsMore::NotProven => { (parts::verdict("unproven", "not proven")) ": at " (at(new, "lowest")) " and " (at(old, "highest")) " it would not earn more." }
+        }
     }
 }
 
 fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
     let ounces = workshop.system() != measure::System::Metric || workshop.settings().is_none();
+    let goods: Vec<_> = std::iter::once((String::new(), "–".to_owned()))
+        .chain(
+            workshop
+                .products()
+                .map(|product| (product.id.to_string(), product.name.clone())),
+        )
+        .collect();
+    let chosen = goods_asked(workshop, filled)
+        .map(|good| good.map_or_else(String::new, |good| good.id.to_string()));
     html! {
-        form.sheet method="get" action="/books/compare" data-live="/books/compare" {
+        form.sheet method="get" action="/books/compare" data-live="/books/compare" data-remember="compare" {
+            // The first button of a form is what the Enter key presses.
+            button.skip type="submit" tabindex="-1" aria-hidden="true" {}
+            p.next { button.quiet type="submit" name="swap" value="yes" { "Swap the two sides" } }
             fieldset {
                 legend { "The same wax for both" }
                 div.fields {
@@ -409,18 +564,19 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
                     @let (low, typical, high) = (field("price.low"), field("price.typical"), field("price.high"));
                     fieldset {
                         legend { @if i == 0 { "What you sell now" } @else { "The new format" } }
+                        @if i < 2 && goods.len() > 1 { (take_good(["a", "b"][i], &chosen[i], &goods)) }
                         div.fields.tight {
-                            (Field::text(&name, "It is a", filled.get(&name)).hint(if i == 0 { "such as clamshell" } else { "such as bar" }).draw(problems))
-                            (Field::text(&units, "Units of it", filled.get(&units)).keys("numeric").hint("from that wax").draw(problems))
+                            (Field::text(&name, "It is a", filled.get(&name)).hint(if i == 0 { "such as clamshell" } else { "such as bar" }).needed().draw(problems))
+                            (Field::text(&units, "Units of it", filled.get(&units)).keys("numeric").hint("from that wax").needed().draw(problems))
                         }
                         div.fields.three {
                             (Field::text(&low, "Low price", filled.get(&low)).keys("decimal").draw(problems))
-                            (Field::text(&typical, "Typical price", filled.get(&typical)).keys("decimal").draw(problems))
+                            (Field::text(&typical, "Typical price", filled.get(&typical)).keys("decimal").needed().draw(problems))
                             (Field::text(&high, "High price", filled.get(&high)).keys("decimal").draw(problems))
                         }
                         div.fields.tight {
-                            (Field::text(&cost, "A unit costs", filled.get(&cost)).keys("decimal").hint("wax, oil, packing, overhead; your time apart").draw(problems))
-                            (Field::text(&minutes, "Hands-on time", filled.get(&minutes)).hint("for the batch, such as 40 min").draw(problems))
+                            (Field::text(&cost, "A unit costs, without your time", filled.get(&cost)).keys("decimal").hint("wax, oil, packing, overhead").needed().draw(problems))
+                            (Field::text(&minutes, "Hands-on time", filled.get(&minutes)).hint("for the batch, such as 40 min; may stay empty").draw(problems))
                         }
                     }
                 }
@@ -430,34 +586,18 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
     }
 }
 
-/// Fills the boxes from goods of the workshop.
-fn take_goods(workshop: &Workshop, filled: &Filled) -> Markup {
-    let goods: Vec<_> = std::iter::once((String::new(), "–".to_owned()))
-        .chain(
-            workshop
-                .products()
-                .map(|product| (product.id.to_string(), product.name.clone())),
-        )
-        .collect();
+/// Fills one side from a good of the workshop.
+fn take_good(side: &str, chosen: &str, goods: &[(String, String)]) -> Markup {
     html! {
-        @if goods.len() > 1 {
-            h2 { "Take the figures from your own goods" }
-            @for product in goods_asked(workshop, filled).into_iter().flatten() {
-                p.soft { (format_rests_on(workshop, product)) }
-            }
-            form.sheet method="get" action="/books/compare" {
-                div.fields {
-                    @let chosen = goods_asked(workshop, filled).map(|good| good.map_or_else(String::new, |good| good.id.to_string()));
-                    (parts::select("a", "What you sell now", &chosen[0], &goods, "", &Problems::default()))
-                    (parts::select("b", "The new format", &chosen[1], &goods, "", &Problems::default()))
-                }
-                p.next { button type="submit" { "Take their figures" } }
-            }
+        div.fields.tight {
+            (parts::select(side, "One of your goods", chosen, goods, "", &Problems::default()))
+            p.next { button.quiet type="submit" name="take" value=(side) { "Take its figures" } }
         }
     }
 }
 
 fn side_by_side(output: &CompareFormatsOutput) -> Markup {
+    let paid = output.formats.iter().any(|format| format.labour.is_some());
     html! {
         (ladder(output))
         h2 { "Side by side" }
@@ -467,13 +607,12 @@ fn side_by_side(output: &CompareFormatsOutput) -> Markup {
                 tbody {
                     (row(output, "Units", |format| Some(html! { (format.units) })))
                     (range_row(output, "Takings of a batch", |format| Some(&format.revenue)))
-                    (row(output, "Cost of a batch", |format| Some(fig(&format.cost))))
+                    (row(output, "Cost of a batch, without your time", |format| Some(fig(&format.cost))))
                     (row(output, "Your time, at its wage", |format| format.labour.as_ref().map(fig)))
                     (range_row(output, "Profit of a batch", |format| Some(&format.profit)))
                     (range_row(output, "Profit per lb of wax", |format| format.profit_per_lb.as_ref()))
                     (range_row(output, "Profit per kg of wax", |format| format.profit_per_kg.as_ref()))
-                    (range_row(output, "Profit an hour", |format| format.profit_per_hour.as_ref()))
-                    (range_row(output, "An hour pays, wage in it", |format| format.pays_per_hour.as_ref()))
+                    (range_row(output, if paid { "An hour of your work pays: your wage and the profit" } else { "An hour of your work pays" }, |format| format.pays_per_hour.as_ref()))
                 }
             }
         }
@@ -562,7 +701,7 @@ fn ladder(output: &CompareFormatsOutput) -> Markup {
                 .price
                 .high_in_currency
                 .unwrap_or(format.price.typical_in_currency),
-            cost: Some(format.unit_cost_in_currency),
+            cost: Some(cost_with_time(format)),
         })
         .collect();
     let equal = output
@@ -576,6 +715,11 @@ fn ladder(output: &CompareFormatsOutput) -> Markup {
             other: 0,
             price: amounts.typical_in_currency,
         }),
+        cost_word: if output.formats.iter().any(|format| format.labour.is_some()) {
+            "cost of one, your time in it"
+        } else {
+            "cost of one, without your time"
+        },
         write: &write,
     });
     html! { @if let Some(drawn) = drawn { (parts::picture(&drawn)) } }

@@ -162,7 +162,7 @@ fn page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> 
                             (Field::text("name", "Its name", filled.get("name")).hint("stands at the head of every page").draw(problems))
                             (parts::select("system", "It weighs in", filled.get("system"), &systems, "either can be typed anywhere; US or UK is about fluid ounces", problems))
                             (Field::text("currency", "Its currency", filled.get("currency")).hint("three letters, such as GBP").draw(problems))
-                            (parts::select("decimal_mark", "Between whole and tenths stands", filled.get("decimal_mark"), &marks, "", problems))
+                            (parts::select("decimal_mark", "Decimals are written with", filled.get("decimal_mark"), &marks, "", problems))
                         }
                     }
                     fieldset {

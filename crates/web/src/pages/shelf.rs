@@ -9,10 +9,11 @@ use axum::routing::get;
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Problems, in_system};
-use workshop::facts::{Amount, Fact, FreightSpread, ReceiptId, SupplyId, SupplyKind};
+use workshop::facts::{Amount, Fact, FreightSpread, PourId, ReceiptId, SupplyId, SupplyKind};
 use workshop::{
-    Receipt, Supply, Workshop, amount_of, delivery_cost, freight_working, is_unpriced, landed_rate,
-    plain_amount_of, receipts_of, shelf_working, uses_of, worth_of_shelf, worth_on_hand,
+    Pour, Receipt, Supply, Workshop, amount_of, delivery_cost, freight_working, is_unpriced,
+    landed_rate, plain_amount_of, receipts_of, shelf_working, uses_of, worth_of_shelf,
+    worth_on_hand,
 };
 
 use crate::layout::{Page, Place};
@@ -75,7 +76,7 @@ fn on_hand(workshop: &Workshop) -> Markup {
         }
         p.doubt {
             @if worth.unpriced > 0 {
-                " " (worth.unpriced) " of them " (if worth.unpriced == 1 { "was" } else { "were" }) " used and never received, so nothing knows their cost."
+                " " (worth.unpriced) " of them " (if worth.unpriced == 1 { "was used and has" } else { "were used and have" }) " no price yet: no delivery is written down."
             }
             @if worth.short > 0 {
                 " " (parts::verdict("no", "look")) " More of " (worth.short) " was used than ever came in."
@@ -128,7 +129,7 @@ fn on_hand_of(workshop: &Workshop, supply: &Supply) -> Markup {
     let say = |smallest| amount_of(supply.kind, smallest, workshop.system());
     html! {
         @if is_unpriced(supply) {
-            span { (parts::verdict("unproven", "not received")) " " span.soft { (fig(say(stock.used))) " used" } }
+            span { (parts::verdict("unproven", "no price yet")) " " span.soft { (fig(say(stock.used))) " used" } }
         } @else if stock.on_hand() < 0 {
             span { (parts::verdict("no", "does not add up")) " " (fig(say(stock.on_hand()))) }
         } @else {
@@ -153,20 +154,42 @@ const fn heading(kind: SupplyKind) -> &'static str {
 /// The delivery form, begun with every supply that has no cost yet.
 fn receive_path(workshop: &Workshop) -> String {
     let unpriced = workshop.supplies().filter(|supply| is_unpriced(supply));
-    receive_these(unpriced.map(|supply| supply.id))
+    receive_these(unpriced.map(|supply| supply.id), None)
 }
 
-/// The delivery form, begun with these supplies.
-pub(crate) fn receive_these(supplies: impl Iterator<Item = SupplyId>) -> String {
+/// The delivery form, begun with these supplies; with the lot whose cost waits
+/// for it, and to which it leads back.
+pub(crate) fn receive_these(
+    supplies: impl Iterator<Item = SupplyId>,
+    lot: Option<PourId>,
+) -> String {
     let asked: Vec<_> = supplies
         .take(MOST_LINES)
         .map(|id| format!("supply={id}"))
+        .chain(lot.map(|lot| format!("lot={lot}")))
         .collect();
     if asked.is_empty() {
         "/shelf/receive".to_owned()
     } else {
         format!("/shelf/receive?{}", asked.join("&"))
     }
+}
+
+/// The lot whose cost a delivery was written down for.
+fn lot_waiting<'a>(workshop: &'a Workshop, asked: &Filled) -> Option<&'a Pour> {
+    let id: PourId = asked.get("lot").parse().ok()?;
+    workshop.pour(id)
+}
+
+/// The way back: to the lot that waits for a cost, else to the shelf.
+fn way_back(lot: Option<&Pour>) -> Option<(String, String)> {
+    Some(match lot {
+        Some(pour) => (
+            format!("/books/lot/{}", pour.id),
+            format!("What lot {} cost", pour.lot),
+        ),
+        None => ("/shelf".to_owned(), "Shelf".to_owned()),
+    })
 }
 
 fn delivery_row(workshop: &Workshop, receipt: &Receipt) -> Markup {
@@ -237,7 +260,7 @@ fn supply_page(
                 (parts::question(&format!("{}: how much is on hand?", supply.name)))
                 (parts::problems(problems))
                 @if is_unpriced(supply) {
-                    (parts::answer_words(&format!("{} used, and none ever received.", say(stock.used)),
+                    (parts::answer_words(&format!("{} used, and it has no price yet.", say(stock.used)),
                         "Write down the delivery it came in, and every pour that used it has a cost."))
                 } @else if stock.on_hand() < 0 {
                     (parts::answer(&say(stock.on_hand()), &also, ""))
@@ -382,7 +405,15 @@ async fn define(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response 
 /// What was typed of a delivery, and goes along while a supply is entered for it.
 fn typed_of_delivery(filled: &Filled) -> impl Iterator<Item = (&str, &str)> {
     let of_delivery = |name: &str| {
-        ["supplier", "came_on", "freight", "spread", "lines_wanted"].contains(&name)
+        [
+            "supplier",
+            "came_on",
+            "freight",
+            "spread",
+            "lines_wanted",
+            "lot",
+        ]
+        .contains(&name)
             || name.starts_with("lines[")
     };
     filled
@@ -401,25 +432,7 @@ fn back_to_delivery(begun: &Filled, supply: SupplyId) -> String {
     let entered = supply.to_string();
     let line = free.as_deref().map(|line| (line, entered.as_str()));
     let pairs: Vec<_> = typed_of_delivery(begun).chain(line).collect();
-    format!("/shelf/receive?{}", query(&pairs))
-}
-
-/// Pairs as they stand in an address.
-fn query(pairs: &[(&str, &str)]) -> String {
-    let escaped = |text: &str| {
-        let byte = |byte: u8| match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' => {
-                char::from(byte).to_string()
-            }
-            byte => format!("%{byte:02X}"),
-        };
-        text.bytes().map(byte).collect::<String>()
-    };
-    let pairs: Vec<_> = pairs
-        .iter()
-        .map(|(name, text)| format!("{}={}", escaped(name), escaped(text)))
-        .collect();
-    pairs.join("&")
+    format!("/shelf/receive?{}", parts::query(&pairs))
 }
 
 fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
@@ -475,15 +488,22 @@ async fn delivery_form(State(site): State<Site>, Query(pairs): Query<Pairs>) -> 
 }
 
 async fn receive(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    let typed = Filled::new(pairs.clone());
     site.post(
         pairs,
         |app, filled| forms::receive(app, WHO, filled),
-        |_, done| {
+        move |_, done| {
+            let lot = typed.some("lot");
+            let on = lot.map_or_else(String::new, |lot| {
+                format!("?{}", parts::query(&[("lot", lot)]))
+            });
             Ok(done
                 .facts
                 .iter()
                 .find_map(|fact| match fact {
-                    Fact::SupplyReceived(fact) => Some(format!("/shelf/delivery/{}", fact.receipt)),
+                    Fact::SupplyReceived(fact) => {
+                        Some(format!("/shelf/delivery/{}{on}", fact.receipt))
+                    }
                     _ => None,
                 })
                 .unwrap_or_else(|| "/shelf".to_owned()))
@@ -498,7 +518,7 @@ fn receive_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page,
     Ok(app.look(|workshop| Page {
         title: "What came in?".to_owned(),
         place: Place::Shelf,
-        back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
+        back: way_back(lot_waiting(workshop, filled)),
         body: html! {
             (parts::question("What came in, and what did it cost?"))
             @if workshop.supplies().next().is_none() {
@@ -544,6 +564,7 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
     html! {
         form.sheet method="post" action="/shelf/receive" {
             (once::field())
+            @if let Some(pour) = lot_waiting(workshop, filled) { input type="hidden" name="lot" value=(pour.id); }
             div.fields {
                 (Field::text("supplier", "From", filled.get("supplier")).hint("who sent it; may stay empty").draw(problems))
                 (parts::past_day("came_on", "Came on", filled.get("came_on"), day, problems))
@@ -581,22 +602,27 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
     }
 }
 
-async fn delivery(State(site): State<Site>, At(id): At<ReceiptId>) -> Response {
+async fn delivery(
+    State(site): State<Site>,
+    At(id): At<ReceiptId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
     site.run(move |app| {
         app.look(|workshop| {
             let receipt = workshop.receipt(id).ok_or(Fault::Nothing("delivery"))?;
+            let lot = lot_waiting(workshop, &Filled::new(pairs));
             Ok(Page {
                 title: format!("Delivery of {}", parts::day(receipt.day)),
                 place: Place::Shelf,
-                back: Some(("/shelf".to_owned(), "Shelf".to_owned())),
-                body: delivery_body(workshop, receipt),
+                back: way_back(lot),
+                body: delivery_body(workshop, receipt, lot),
             })
         })?
     })
     .await
 }
 
-fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
+fn delivery_body(workshop: &Workshop, receipt: &Receipt, lot: Option<&Pour>) -> Markup {
     let cost = delivery_cost(receipt);
     let spread = match (receipt.freight, receipt.spread, cost.by_weight) {
         (None, ..) => "No freight on it.".to_owned(),
@@ -616,6 +642,9 @@ fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
         (parts::question(&format!("What did the delivery of {} really cost?", parts::day(receipt.day))))
         @if let Some(total) = cost.total { (parts::answer(&total.to_string(), "", &spread)) }
         @if !receipt.supplier.is_empty() { p { "From " (receipt.supplier) "." } }
+        @if let Some(pour) = lot {
+            p.next { a.button.do href={ "/books/lot/" (pour.id) } { "Back to what lot " (pour.lot) " cost" } }
+        }
         table.stack {
             thead { tr { th { "What" } th { "Supplier lot" } th.n { "Came" } th.n { "Paid" } th.n { "With delivery" } th {} } }
             tbody {
@@ -632,7 +661,7 @@ fn delivery_body(workshop: &Workshop, receipt: &Receipt) -> Markup {
             }
         }
         (parts::working("working-freight", &freight_working(workshop, receipt)))
-        p.next { a.button.quiet href="/shelf/receive" { "Write down another delivery" } }
+        p.next { a.button.quiet href=(receive_these(std::iter::empty(), lot.map(|pour| pour.id))) { "Write down another delivery" } }
     }
 }
 

@@ -41,12 +41,12 @@ async fn stall(State(site): State<Site>) -> Response {
                     (parts::question("What should I charge?"))
                     @if goods.is_empty() {
                         (parts::empty(
-                            "Goods stand here: a formula in a mould or vessel, packed one way, with what you ask for it.",
-                            "/stall/new", "Define a good"))
+                            "What you sell stands here: a formula in a mould or vessel, packed one way, with what you ask for it.",
+                            "/stall/new", "Add something you sell"))
                     } @else {
                         (goods_answer(&goods))
                         p.next {
-                            a.button.do href="/stall/new" { "Define a good" }
+                            a.button.do href="/stall/new" { "Add something you sell" }
                             a.button.quiet href="/books/compare" { "Compare two formats" }
                         }
                         table.stack {
@@ -74,7 +74,7 @@ fn goods_answer(goods: &[Worth]) -> Markup {
         count(None),
     );
     let words = if known == 0 {
-        "Nobody can say yet: no good has both a price and a costed lot."
+        "Nobody can say yet: nothing you sell has both a price and a lot whose cost is known."
     } else if losing > 0 {
         "More than you do for some: at its typical price a good leaves nothing."
     } else if thin > 0 {
@@ -83,7 +83,7 @@ fn goods_answer(goods: &[Worth]) -> Markup {
         "What you do: every good leaves something, even at its low price."
     };
     html! {
-        (parts::answer_words(words, &format!("Rests on {known} of {} goods: those with prices and a costed lot.", goods.len())))
+        (parts::answer_words(words, &format!("Rests on {known} of {} goods: those with prices and a lot whose cost is known.", goods.len())))
     }
 }
 
@@ -102,7 +102,7 @@ fn good_row(worth: &Worth) -> Markup {
                 td.n data-label="High" { span.soft { "–" } }
             }
             td.n data-label="Costs" {
-                @if let Some(recent) = &worth.recent { (fig(recent.cost.full().to_string())) } @else { span.soft { "not known yet" } }
+                @if let Some(recent) = &worth.recent { span { (fig(recent.cost.full().to_string())) (without_time(recent.has_time)) } } @else { span.soft { "not known yet" } }
             }
             td.n data-label="Typical leaves" {
                 @if let Some(earning) = worth.earning {
@@ -118,6 +118,11 @@ fn good_row(worth: &Worth) -> Markup {
             }
         }
     }
+}
+
+/// Beside a cost that is not the whole of it.
+pub(crate) fn without_time(has_time: bool) -> Markup {
+    html! { @if !has_time { " " span.soft.small { "without your time" } } }
 }
 
 async fn good(
@@ -189,7 +194,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                 (what_it_is(workshop, product))
                 p.next {
                     a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
-                    a.button.quiet href={ "/books/compare?good=" (id) } { "Compare it with another format" }
+                    a.button.quiet href={ "/books/compare?good=" (id) } { "Compare with what you sell now" }
                 }
             },
         })
@@ -201,10 +206,15 @@ fn leaves(worth: &Worth) -> Markup {
     let Some(recent) = &worth.recent else {
         return html! {
             (parts::answer_words("Nobody can say yet: no lot of it has a cost.",
-                "A lot has a cost once it is finished and everything in it was received."))
+                "A lot has a cost once it is finished and everything in it has a price."))
         };
     };
-    let rests = format!("a unit's full cost over its {}", recent.lots_word());
+    let what = if recent.has_time {
+        "a unit's full cost"
+    } else {
+        "a unit's cost without your time,"
+    };
+    let rests = format!("{what} over its {}", recent.lots_word());
     let full = recent.cost.full();
     let Some(earning) = worth.earning else {
         return html! {
@@ -399,7 +409,7 @@ fn new_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup
                     p.soft { "No " (SupplyKind::Wick.word()) ", vessel, wrap or label stands on the shelf. " a href="/shelf/new?kind=wrap" { "Enter one" } " first if each unit is packed with something." }
                 }
             }
-            p.next { button.do type="submit" { "Define it" } }
+            p.next { button.do type="submit" { "Add it" } }
         }
     }
 }

@@ -98,7 +98,7 @@ fn line(workshop: &Workshop, errand: &Errand, day: Date) -> Markup {
                     (parts::verdict("no", "explain"))
                 }
                 Errand::NoPrice(id) => {
-                    span { a href={ "/shelf/receive?supply=" (id) } { "Write down what " (supply(workshop, *id)) " cost" } br; span.soft.small { "it was used and never received, so its lots have no cost" } }
+                    span { a href={ "/shelf/receive?supply=" (id) } { "Write down what " (supply(workshop, *id)) " cost" } br; span.soft.small { "it was used and has no price yet, so its lots have no cost" } }
                     (parts::verdict("unproven", "no cost yet"))
                 }
             }

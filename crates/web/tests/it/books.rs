@@ -102,7 +102,7 @@ async fn what_cannot_be_compared_is_said_beside_its_box() {
     page.is(StatusCode::OK)
         .says("That cannot be compared yet")
         .says("You wrote \"9\"")
-        .says("One box to fill in.");
+        .says("One box marked \"needed\" is still empty.");
     assert_eq!(
         page.wrong_boxes(),
         ["wax", "formats[0].price.low", "formats[1].units"]
@@ -167,7 +167,7 @@ async fn a_lot_of_unpriced_supplies_says_which_and_leads_to_their_delivery() {
         .does_not_say("Material cost");
     assert!(
         page.html
-            .contains("/shelf/receive?supply=1&amp;supply=2&amp;supply=3")
+            .contains("/shelf/receive?supply=1&amp;supply=2&amp;supply=3&amp;lot=1")
     );
     made::buy(&site).await;
     site.get("/books/lot/1").await.says("1.93 USD a unit");
@@ -178,7 +178,7 @@ async fn the_books_lead_with_what_pays_an_hour_best() {
     let site = made::bars(true).await;
     site.get("/books")
         .await
-        .says("no good has both a price and a costed lot");
+        .says("nothing you sell has both a price and a lot whose cost is known");
     site.post(
         "/stall/good/1",
         &[("low", "4"), ("typical", "5"), ("high", "6")],
@@ -212,8 +212,19 @@ async fn what_keeps_the_own_time_out_of_a_cost_is_named() {
         .await
         .is(StatusCode::OK)
         .says("its hands-on time is not written down")
-        .says("Write down its hands-on time")
-        .does_not_say("Set a wage");
+        .says("Hands-on time of this lot")
+        .does_not_say("An hour of your work is worth");
+    let taken = site.post("/books/lot/1/time", &[("minutes", "soon")]).await;
+    taken.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(taken.wrong_boxes(), ["minutes"]);
+    assert_eq!(taken.stands_in("minutes"), "soon");
+    site.post("/books/lot/1/time", &[("minutes", "40")])
+        .await
+        .went("/books/lot/1");
+    site.get("/books/lot/1")
+        .await
+        .says("1.93 USD a unit, for each of 11")
+        .does_not_say("Put my time in");
 }
 
 #[tokio::test]
@@ -231,11 +242,184 @@ async fn a_good_just_made_is_taken_for_the_new_format() {
         page.is(StatusCode::OK).says(
             "Harbour Fig bar stands as what you sell now, Harbour Fig block as the new format.",
         );
-        assert!(page.html.contains("/books/compare?a=2&amp;b=1"), "{path}");
     }
     site.get("/books/compare?a=2&b=1")
         .await
         .says("Harbour Fig block stands as what you sell now");
     let page = site.get("/stall/good/2").await;
     assert!(page.html.contains("/books/compare?good=2"));
+}
+
+/// Every box of the new format.
+const NEW: [&str; 7] = [
+    "formats[1].name",
+    "formats[1].units",
+    "formats[1].price.low",
+    "formats[1].price.typical",
+    "formats[1].price.high",
+    "formats[1].unit_cost",
+    "formats[1].minutes",
+];
+
+#[tokio::test]
+async fn a_finished_lot_fills_the_new_side_of_the_comparison() {
+    let site = made::bars(true).await;
+    for path in ["/books/lot/1", "/books"] {
+        let page = site.get(path).await;
+        page.says("with what you sell now");
+        assert!(page.html.contains("/books/compare?lot=1"), "{path}");
+    }
+    let page = site.get("/books/compare?lot=1").await;
+    page.is(StatusCode::OK)
+        .says("Lot 261004-1: 11 units from 16.0 oz of wax, 40 min of your time. It stands as the new format.")
+        .says("5 boxes marked \"needed\" are still empty");
+    assert_eq!(page.stands_in("wax"), "16.0 oz");
+    // 21.238 less 12.00 of time, over 11.
+    assert_eq!(
+        NEW.map(|name| page.stands_in(name)),
+        ["snap bar", "11", "", "", "", "0.84 USD", "40 min"]
+    );
+    assert_eq!(page.stands_in("formats[0].unit_cost"), "");
+    let prices = [("low", "4"), ("typical", "5"), ("high", "6")];
+    site.post("/stall/good/1", &prices)
+        .await
+        .went("/stall/good/1");
+    let page = site.get("/books/compare?lot=1").await;
+    assert_eq!(
+        [NEW[2], NEW[3], NEW[4]].map(|name| page.stands_in(name)),
+        ["4.00 USD", "5.00 USD", "6.00 USD"]
+    );
+}
+
+#[tokio::test]
+async fn a_cost_with_the_time_in_it_is_not_taken_for_one_without() {
+    let site = made::bars(true).await;
+    let page = site.get(&with(&[("formats[1].unit_cost", "1.93")])).await;
+    page.says(
+        "1.93 USD is what a unit of lot 261004-1 cost with your time in it; without it, it is 0.84 USD",
+    )
+    .says("Take 0.84 USD");
+    assert!(page.html.contains("formats%5B1%5D.unit_cost=0.84%20USD"));
+    site.get(&with(&[("formats[1].unit_cost", "0.84")]))
+        .await
+        .does_not_say("with your time in it; without it");
+}
+
+#[tokio::test]
+async fn the_boxes_that_are_counted_are_those_marked() {
+    let site = Site::empty();
+    let page = site.get("/books/compare").await;
+    page.says("8 boxes marked \"needed\" are still empty");
+    let needed = page.html.matches("aria-required=\"true\"").count();
+    assert_eq!(needed, 8);
+    assert_eq!(page.html.matches("label class=\"needed\"").count(), 8);
+    page.says("A unit costs, without your time");
+}
+
+#[tokio::test]
+async fn the_wage_is_asked_for_where_it_is_missed() {
+    let site = made::unpaid().await;
+    site.get("/books")
+        .await
+        .says("0.66 USD 0.66 USD 0.66 USD without your time")
+        .says("making cost is that and your hands-on time");
+    let page = site.get("/books/lot/1").await;
+    page.says("0.66 USD a unit, for each of 11, without your time")
+        .says("An hour of your work is worth")
+        .does_not_say("Hands-on time of this lot");
+    let refused = site.post("/books/lot/1/time", &[("wage", "")]).await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(refused.wrong_boxes(), ["wage"]);
+    site.post("/books/lot/1/time", &[("wage", "18")])
+        .await
+        .went("/books/lot/1");
+    // 7.238 and forty minutes at 18 an hour, 12.00, over eleven.
+    site.get("/books/lot/1")
+        .await
+        .says("1.75 USD a unit, for each of 11")
+        .does_not_say("without your time");
+    let page = site.get("/settings").await;
+    assert_eq!(page.stands_in("wage"), "18.00 USD");
+    assert_eq!(page.stands_in("name"), "Quillfen Wax Works");
+}
+
+#[tokio::test]
+async fn a_good_alone_is_the_new_format() {
+    let site = made::bars(true).await;
+    let page = site.get("/books/compare?good=1").await;
+    assert_eq!(page.stands_in("formats[1].units"), "11");
+    assert_eq!(page.stands_in("formats[0].units"), "");
+}
+
+#[tokio::test]
+async fn the_sides_are_swapped_with_all_that_stands_in_them() {
+    let site = Site::empty();
+    let swapped = site.get(&format!("{}&swap=yes", with(&[]))).await;
+    swapped.is(StatusCode::SEE_OTHER);
+    assert!(!swapped.to.contains("swap"), "{}", swapped.to);
+    let page = site.get(&swapped.to).await;
+    let names = ["formats[0].name", "formats[1].name", "formats[0].minutes"];
+    assert_eq!(
+        names.map(|name| page.stands_in(name)),
+        ["bar", "clamshell", "40 min"]
+    );
+    // What a lot put there goes over as well.
+    let site = made::bars(true).await;
+    let swapped = site.get("/books/compare?lot=1&swap=yes").await;
+    let page = site.get(&swapped.to).await;
+    assert_eq!(page.stands_in("formats[0].units"), "11");
+    assert_eq!(page.stands_in("formats[1].units"), "");
+}
+
+#[tokio::test]
+async fn one_side_takes_a_goods_figures_and_the_other_stays() {
+    let site = made::bars(true).await;
+    let path = format!("{}&a=1&b=&take=a", with(&[("wage", "18")]));
+    let taken = site.get(&path).await;
+    taken.is(StatusCode::SEE_OTHER);
+    let page = site.get(&taken.to).await;
+    assert_eq!(page.stands_in("formats[0].unit_cost"), "0.84 USD");
+    assert_eq!(page.stands_in("formats[1].unit_cost"), "1.10");
+    // There is one list of goods a side, and none below.
+    assert_eq!(page.html.matches("<select").count(), 2);
+}
+
+#[tokio::test]
+async fn what_is_not_proven_says_what_decides() {
+    let site = Site::empty();
+    let page = site.get(&with(&[("formats[1].price.low", "3")])).await;
+    // 3 × 11 less 12.10 is 20.90; 8 × 7 less 9.80 is 46.20.
+    page.says("not proven : at the bar's lowest price and the clamshell's highest price it would not earn more.")
+        .does_not_say("Profit an hour")
+        .says("An hour of your work pays")
+        .says("bookmark it");
+    assert!(
+        page.html
+            .contains("hatched: cost of one, without your time")
+    );
+    assert!(page.html.contains("data-remember=\"compare\""));
+}
+
+#[tokio::test]
+async fn the_ladder_rests_on_the_cost_that_the_equal_price_rests_on() {
+    let site = made::bars(true).await;
+    let path = format!("{}&wage=18", with(&[]));
+    let page = site.get(&path).await;
+    assert!(page.html.contains("hatched: cost of one, your time in it"));
+    // 1.10 and 12.00 over eleven; 1.40 and 9.00 over seven.
+    page.says("2.19 USD").says("2.69 USD");
+}
+
+#[tokio::test]
+async fn costs_of_one_column_have_one_number_of_decimals() {
+    let site = made::bars(true).await;
+    // 2.86, 3.168 and 1.21 over eleven; 0.288 stood beside 0.26.
+    site.get("/books/lot/1")
+        .await
+        .says("materials 0.26 USD")
+        .says("materials 0.29 USD")
+        .says("packing 0.11 USD");
+    site.get("/books")
+        .await
+        .says("What a unit of each lot cost");
 }

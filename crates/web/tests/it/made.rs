@@ -9,7 +9,26 @@ use crate::site::Site;
 /// The wax and the oil are supplies 1 and 2, the film is 3; the good is 1, the
 /// pour is 1.
 pub(crate) async fn bars(priced: bool) -> Site {
-    let site = counted(priced).await;
+    finished(counted(priced).await).await
+}
+
+/// As [`bars`], priced, in a workshop that has no wage and no overhead.
+pub(crate) async fn unpaid() -> Site {
+    let site = Site::empty();
+    let kept = [
+        ("name", "Quillfen Wax Works"),
+        ("system", "us"),
+        ("currency", "USD"),
+        ("decimal_mark", "point"),
+        ("readability", "0.1 oz"),
+    ];
+    site.post("/settings", &kept)
+        .await
+        .went("/settings?kept=yes");
+    finished(counted_in(site, true).await).await
+}
+
+async fn finished(site: Site) -> Site {
     for (step, fields) in [
         ("demould", vec![]),
         ("finish", vec![("good", "11"), ("minutes", "40 min")]),
@@ -22,7 +41,10 @@ pub(crate) async fn bars(priced: bool) -> Site {
 
 /// As [`bars`], counted and still on the bench.
 pub(crate) async fn counted(priced: bool) -> Site {
-    let site = Site::set_up().await;
+    counted_in(Site::set_up().await, priced).await
+}
+
+async fn counted_in(site: Site, priced: bool) -> Site {
     supply(&site, "wax", "soy wax").await;
     supply(&site, "fragrance_oil", "Harbour Fig oil").await;
     supply(&site, "wrap", "film bag").await;

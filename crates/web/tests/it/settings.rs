@@ -7,7 +7,8 @@ async fn a_first_visit_finds_sensible_choices() {
     let site = Site::empty();
     let page = site.get("/settings").await;
     page.is(StatusCode::OK)
-        .says("How does this workshop count?");
+        .says("How does this workshop count?")
+        .says("Decimals are written with");
     assert_eq!(page.stands_in("currency"), "USD");
     assert_eq!(page.stands_in("readability"), "0.1 oz");
 }

@@ -107,8 +107,8 @@ async fn more_lines_keep_what_was_typed() {
 async fn what_was_used_and_never_received_is_asked_for_all_at_once() {
     let site = made::bars(false).await;
     let page = site.get("/shelf").await;
-    page.says("not received 16.0 oz used")
-        .says("3 of them were used and never received");
+    page.says("no price yet 16.0 oz used")
+        .says("3 of them were used and have no price yet");
     assert!(
         page.html
             .contains("/shelf/receive?supply=1&amp;supply=2&amp;supply=3")
@@ -260,4 +260,37 @@ async fn the_shelf_speaks_in_plain_words() {
         }
     }
     site.get("/shelf").await.says("Cost with delivery");
+}
+
+#[tokio::test]
+async fn a_delivery_begun_from_a_lots_cost_leads_back_to_it() {
+    let site = made::bars(false).await;
+    let asked = "/shelf/receive?supply=1&amp;supply=2&amp;supply=3&amp;lot=1";
+    let page = site.get("/books/lot/1").await;
+    page.says("have no price yet")
+        .does_not_say("never received");
+    assert!(page.html.contains(asked));
+    let page = site.get(&asked.replace("&amp;", "&")).await;
+    page.says("← What lot 261004-1 cost");
+    assert_eq!(page.stands_in("lot"), "1");
+    let lines = [
+        ("lot", "1"),
+        ("lines[0].supply", "1"),
+        ("lines[0].amount", "10 lb"),
+        ("lines[0].paid", "26.00"),
+    ];
+    // A new supply that is entered on the way does not lose it either.
+    let page = site
+        .get(&format!("/shelf/new?for=delivery&{}", query(&lines)))
+        .await;
+    assert_eq!(page.stands_in("lot"), "1");
+    let there = "/shelf/delivery/1?lot=1";
+    site.post("/shelf/receive", &lines).await.went(there);
+    let page = site.get(there).await;
+    page.says("← What lot 261004-1 cost")
+        .says("Back to what lot 261004-1 cost");
+    assert!(page.html.contains("href=\"/books/lot/1\""));
+    site.get("/shelf/delivery/1")
+        .await
+        .does_not_say("Back to what lot");
 }

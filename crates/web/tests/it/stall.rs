@@ -9,7 +9,7 @@ async fn an_empty_stall_names_the_first_verb() {
     site.get("/stall")
         .await
         .is(StatusCode::OK)
-        .says("Define a good");
+        .says("Add something you sell");
     site.get("/stall/new")
         .await
         .is(StatusCode::OK)
@@ -102,4 +102,13 @@ async fn a_good_without_a_name_is_refused_and_its_packing_kept() {
     assert_eq!(page.stands_in("packing[0].each"), "two");
     assert!(page.html.contains("<option value=\"3\" selected>"));
     site.get("/stall/good/2").await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_cost_without_the_own_time_says_so_at_the_stall() {
+    let site = made::unpaid().await;
+    site.get("/stall/good/1")
+        .await
+        .says("a unit's cost without your time, over its one costed lot");
+    site.get("/stall").await.says("0.66 USD without your time");
 }

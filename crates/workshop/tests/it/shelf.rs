@@ -288,8 +288,27 @@ fn a_new_good_rests_on_the_trial_lots_of_its_formula_and_mould() {
     // A pound of wax at 2 and ten bags at 0.10, over ten units.
     assert_eq!(recent.cost.full().to_string(), "0.30 USD");
     assert_eq!((recent.lots, recent.trials), (1, 1));
-    assert_eq!(
-        recent.lots_word(),
-        "one costed lot, a trial before there was a good"
-    );
+    assert_eq!(recent.lots_word(), "one costed lot, poured as a trial");
+}
+
+#[test]
+fn a_column_of_costs_has_one_number_of_decimals() {
+    let column = |amounts: &[&str]| {
+        let costs: Vec<_> = amounts
+            .iter()
+            .map(|amount| {
+                measure::Cost::parse(
+                    amount,
+                    Some(measure::Currency::USD),
+                    measure::Reading::default(),
+                )
+            })
+            .map(Result::unwrap)
+            .collect();
+        workshop::column_of_costs(&costs)
+    };
+    assert_eq!(column(&["0.267", "0.18"]), ["0.27 USD", "0.18 USD"]);
+    assert_eq!(column(&["0.267", "0.018"]), ["0.267 USD", "0.018 USD"]);
+    assert_eq!(column(&["12", "0.00125"]), ["12.0000 USD", "0.0012 USD"]);
+    assert!(column(&[]).is_empty());
 }
