@@ -589,7 +589,7 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
 /// Fills one side from a good of the workshop.
 fn take_good(side: &str, chosen: &str, goods: &[(String, String)]) -> Markup {
     html! {
-        div.fields.tight {
+        div.fields.take {
             (parts::select(side, "One of your goods", chosen, goods, "", &Problems::default()))
             p.next { button.quiet type="submit" name="take" value=(side) { "Take its figures" } }
         }
@@ -716,9 +716,9 @@ fn ladder(output: &CompareFormatsOutput) -> Markup {
             price: amounts.typical_in_currency,
         }),
         cost_word: if output.formats.iter().any(|format| format.labour.is_some()) {
-            "cost of one, your time in it"
+            "cost with your time"
         } else {
-            "cost of one, without your time"
+            "cost without your time"
         },
         write: &write,
     });

@@ -393,10 +393,7 @@ async fn what_is_not_proven_says_what_decides() {
         .does_not_say("Profit an hour")
         .says("An hour of your work pays")
         .says("bookmark it");
-    assert!(
-        page.html
-            .contains("hatched: cost of one, without your time")
-    );
+    assert!(page.html.contains("hatched: cost without your time"));
     assert!(page.html.contains("data-remember=\"compare\""));
 }
 
@@ -405,7 +402,7 @@ async fn the_ladder_rests_on_the_cost_that_the_equal_price_rests_on() {
     let site = made::bars(true).await;
     let path = format!("{}&wage=18", with(&[]));
     let page = site.get(&path).await;
-    assert!(page.html.contains("hatched: cost of one, your time in it"));
+    assert!(page.html.contains("hatched: cost with your time"));
     // 1.10 and 12.00 over eleven; 1.40 and 9.00 over seven.
     page.says("2.19 USD").says("2.69 USD");
 }
