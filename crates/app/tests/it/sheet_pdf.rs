@@ -54,13 +54,16 @@ fn read_items(proposals: &[Proposal]) -> BTreeSet<String> {
         let line = Proposed::from(proposal).ingredient;
         let cas = line.cas.unwrap_or_default();
         items.insert(format!("{cas} name {}", line.name));
-        items.extend(line.share.map(|share| format!("{cas} share {share}")));
+        items.insert(format!("{cas} share {}", line.share));
         for class in line.classification.unwrap_or_default() {
             items.insert(format!("{cas} class {class}"));
         }
         for (field, value) in [
-            ("m_acute", line.m_acute.map(|factor| factor.to_string())),
-            ("m_chronic", line.m_chronic.map(|factor| factor.to_string())),
+            ("m_acute", proposal.m_acute.map(|factor| factor.to_string())),
+            (
+                "m_chronic",
+                proposal.m_chronic.map(|factor| factor.to_string()),
+            ),
             ("ate_oral", line.ate_oral),
             ("ate_dermal", line.ate_dermal),
             ("ate_inhal_vapour", line.ate_inhal_vapour),

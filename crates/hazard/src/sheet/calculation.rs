@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Proposal, SourceLine, read};
+use crate::given::{Figure, Limit, Line};
 use crate::ingredient::{Band, EstimateKind};
 
 /// The text of a safety data sheet, of its section 3, or of the table in it.
@@ -63,45 +64,6 @@ pub struct Proposed {
     pub doubts: Vec<Problem>,
 }
 
-/// An ingredient as a mixture to classify takes it.
-#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
-pub struct Line {
-    /// Its name.
-    pub name: String,
-    /// Its CAS number.
-    pub cas: Option<String>,
-    /// Its share, such as `5 - 10 %`.
-    pub share: Option<String>,
-    /// Its classes with their statements; none where nobody has said.
-    pub classification: Option<Vec<String>>,
-    /// The multiplying factor for Aquatic Acute 1.
-    pub m_acute: Option<u32>,
-    /// The multiplying factor for Aquatic Chronic 1.
-    pub m_chronic: Option<u32>,
-    /// Acute toxicity, swallowed.
-    pub ate_oral: Option<String>,
-    /// Acute toxicity, through the skin.
-    pub ate_dermal: Option<String>,
-    /// Acute toxicity, breathed in as vapour.
-    pub ate_inhal_vapour: Option<String>,
-    /// Acute toxicity, breathed in as dust or mist.
-    pub ate_inhal_mist: Option<String>,
-    /// Acute toxicity, breathed in as gas.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub ate_inhal_gas: Option<String>,
-    /// Limits of its own.
-    pub scl: Vec<SpecificLimit>,
-}
-
-/// A specific concentration limit.
-#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
-pub struct SpecificLimit {
-    /// The class it leads to.
-    pub class: String,
-    /// From where, and up to where: `>= 10 % < 25 %`.
-    pub limit: String,
-}
-
 /// A line of the text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Place {
@@ -141,19 +103,22 @@ impl From<&Proposal> for Proposed {
             ingredient: Line {
                 name: proposal.name.clone(),
                 cas: proposal.cas.map(|cas| cas.to_string()),
-                share: proposal.share.map(|share| share.to_string()),
+                share: proposal
+                    .share
+                    .map(|share| share.to_string())
+                    .unwrap_or_default(),
                 classification: proposal
                     .hazards
                     .as_ref()
                     .map(|hazards| hazards.iter().map(ToString::to_string).collect()),
-                m_acute: proposal.m_acute,
-                m_chronic: proposal.m_chronic,
+                m_acute: proposal.m_acute.map(Figure::from),
+                m_chronic: proposal.m_chronic.map(Figure::from),
                 ate_oral: estimate(EstimateKind::Oral),
                 ate_dermal: estimate(EstimateKind::Dermal),
                 ate_inhal_vapour: estimate(EstimateKind::Vapour),
                 ate_inhal_mist: estimate(EstimateKind::Mist),
                 ate_inhal_gas: estimate(EstimateKind::Gas),
-                scl: proposal.bands.iter().map(SpecificLimit::from).collect(),
+                scl: proposal.bands.iter().map(limit_of).collect(),
             },
             ec: proposal.ec.clone(),
             index: proposal.index.clone(),
@@ -164,26 +129,23 @@ impl From<&Proposal> for Proposed {
     }
 }
 
-impl From<&Band> for SpecificLimit {
-    fn from(band: &Band) -> Self {
-        // A class that could be several is told apart by its statement.
-        let code = band.class.code();
-        let alone = crate::Class::ALL
-            .iter()
-            .filter(|class| class.code() == code)
-            .count()
-            == 1;
-        Self {
-            class: if alone {
-                code.to_owned()
-            } else {
-                crate::Hazard::from(band.class).to_string()
-            },
-            limit: match band.below {
-                Some(below) => format!(">= {} % < {below} %", band.from),
-                None => format!(">= {} %", band.from),
-            },
-        }
+fn limit_of(band: &Band) -> Limit {
+    // A class that could be several is told apart by its statement.
+    let code = band.class.code();
+    let namesakes = crate::Class::ALL
+        .iter()
+        .filter(|class| class.code() == code)
+        .count();
+    Limit {
+        class: if namesakes == 1 {
+            code.to_owned()
+        } else {
+            crate::Hazard::from(band.class).to_string()
+        },
+        limit: match band.below {
+            Some(below) => format!(">= {} % < {below} %", band.from),
+            None => format!(">= {} %", band.from),
+        },
     }
 }
 

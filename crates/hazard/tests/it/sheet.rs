@@ -58,7 +58,9 @@ fn read_items(proposals: &[Proposal]) -> BTreeSet<String> {
         let cas = line.cas.unwrap_or_else(|| format!("[{}]", line.name));
         items.insert(format!("{cas} is there"));
         items.insert(format!("{cas} name {}", line.name));
-        items.extend(line.share.map(|share| format!("{cas} share {share}")));
+        if !line.share.is_empty() {
+            items.insert(format!("{cas} share {}", line.share));
+        }
         match line.classification.as_deref() {
             Some([]) => {
                 items.insert(format!("{cas} class not classified"));
@@ -68,9 +70,14 @@ fn read_items(proposals: &[Proposal]) -> BTreeSet<String> {
             }
             None => {}
         }
-        items.extend(line.m_acute.map(|factor| format!("{cas} m_acute {factor}")));
         items.extend(
-            line.m_chronic
+            proposal
+                .m_acute
+                .map(|factor| format!("{cas} m_acute {factor}")),
+        );
+        items.extend(
+            proposal
+                .m_chronic
                 .map(|factor| format!("{cas} m_chronic {factor}")),
         );
         items.extend(line.ate_oral.map(|value| format!("{cas} ate_oral {value}")));
@@ -328,6 +335,28 @@ fn numbers_of_substances_are_told_apart() {
     assert_eq!(proposal.index.as_deref(), Some("604-094-00-X"));
     assert_eq!(proposal.reach.as_deref(), Some("01-2119971802-33-0001"));
     assert!(proposal.doubts.is_empty(), "{:?}", proposal.doubts);
+}
+
+/// What was read goes into a classification as it is.
+#[test]
+fn proposals_are_taken_by_classify() {
+    for (name, text, _) in SHEETS {
+        let input = Input {
+            text: Some((*text).to_owned()),
+        };
+        let read = serde_json::to_value(sheet::calculate(&input).unwrap()).unwrap();
+        let proposals = read["proposals"].as_array().unwrap();
+        // The upper ends of the ranges of one oil may pass 100 %; one at a time.
+        for proposal in proposals {
+            let classify = serde_json::json!({
+                "jurisdiction": "EU", "date": "2026-12-01", "unlisted": "not hazardous",
+                "mixture": [proposal["ingredient"]],
+            });
+            let input = serde_json::from_value(classify).unwrap();
+            let answer = hazard::classify::calculate(&input);
+            assert!(answer.is_ok(), "{name}: {answer:?}");
+        }
+    }
 }
 
 #[test]
