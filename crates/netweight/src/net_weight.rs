@@ -426,10 +426,13 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
             format!("{} units, bare", found.weighed)
         } else {
             format!(
-                "{} units, tare {} from {}",
+                "{} units, tare {} {}",
                 found.weighed,
                 say(tare.average.grams()),
-                tare.weighed
+                match tare.weighed {
+                    1 => "as given".to_owned(),
+                    n => format!("on average of {n}"),
+                }
             )
         },
         say(found.average_g),

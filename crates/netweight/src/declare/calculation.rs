@@ -12,6 +12,7 @@ use crate::given::{self, Fields, Weighings, show, tell_chance, up_to};
 use crate::outlook::{DEFAULT_SEED, History, Outlook, TooFew};
 use crate::panel;
 use crate::rule::Rule;
+use crate::sample::Sample;
 use crate::statement::{self, StatementError};
 use crate::us::Column;
 
@@ -200,7 +201,21 @@ fn answer(
                 "give the step of the scale, or weigh on a finer one",
             ),
         })?;
+    let likely = likely(
+        rule,
+        column,
+        chance,
+        steps,
+        weighings,
+        outlook.plan().sample,
+    );
     let found = declare(&outlook, steps, chance).ok_or_else(|| {
+        let accepted = match &likely {
+            Some((units, declared)) => format!(
+                "weigh {units} units; if they go on like these, they carry about {declared}"
+            ),
+            None => "weigh more units, twelve or more, or ask for smaller steps".to_owned(),
+        };
         Problem::new(
             "weights",
             format!("{} weights", weighings.sample.len()),
@@ -208,7 +223,7 @@ fn answer(
                 "not even {steps} can be declared with a chance of {}",
                 tell_chance(chance)
             ),
-            "weigh more units, twelve or more, or ask for smaller steps",
+            accepted,
         )
     })?;
     let declared = &found.declared;
@@ -236,7 +251,17 @@ fn answer(
     let unit = weighings.unit;
     let say = |grams: f64| show(grams, unit);
     let margin_g = found.bound_g - declared.value().grams();
-    let reason = reasons(rule, chance, &outlook, &found, weighings, margin_g);
+    let mut reason = reasons(rule, chance, &outlook, &found, weighings, margin_g);
+    if let Some((units, more)) = likely.filter(|(_, more)| more.value() > declared.value()) {
+        reason.insert(
+            1,
+            format!(
+                "{} weights say little of how units differ: weigh {units} before you print. If \
+                 they go on like these, they carry about {more}.",
+                weighings.sample.len()
+            ),
+        );
+    }
     let working = working(
         rule,
         chance,
@@ -270,6 +295,41 @@ fn answer(
         notes: given::notes(rule),
         working,
     })
+}
+
+/// What an inspection's number of units would carry, should they weigh on
+/// average what was found and spread alike; none when as many were weighed.
+fn likely(
+    rule: Rule,
+    column: Column,
+    chance: f64,
+    steps: &Readability,
+    weighings: &Weighings,
+    units: u32,
+) -> Option<(u32, Typed<Mass>)> {
+    let sample = &weighings.sample;
+    if sample.len() < 2 || sample.len() >= units as usize {
+        return None;
+    }
+    let n = f64::from(units);
+    let apart = sample.sd() * ((n - 1.0) / n).sqrt();
+    let nets: Option<Vec<Mass>> = (0..units)
+        .map(|idx| {
+            let side = if idx % 2 == 0 { apart } else { -apart };
+            Mass::from_grams(sample.mean() + side)
+        })
+        .collect();
+    let alike = Sample::try_new(&nets?, Mass::ZERO).ok()?;
+    let history = History {
+        lot: &alike,
+        earlier: &weighings.earlier,
+        lot_size: weighings.lot_size,
+        tare: weighings.tare,
+        step_g: weighings.step_g,
+        scale_off_g: weighings.scale_off_g,
+    };
+    let outlook = Outlook::try_new(rule, column, &history, DEFAULT_SEED).ok()?;
+    declare(&outlook, steps, chance).map(|found| (units, found.declared))
 }
 
 fn reasons(
@@ -381,7 +441,11 @@ fn working(
         working.step(
             "What tare and scale leave open",
             "standard error of the average tare; most the scale may be off",
-            format!("{} tares weighed", weighings.tare.weighed),
+            match weighings.tare.weighed {
+                0 => "no tare".to_owned(),
+                1 => "one figure for the tare".to_owned(),
+                n => format!("{n} tares weighed"),
+            },
             format!(
                 "{}; {}",
                 say(weighings.tare.standard_error()),
@@ -462,7 +526,7 @@ fn working(
         "share of the drawn lots whose sample passes",
         drawn,
         tell_chance(found.passes),
-        format!("{}; {}", rule.source(), rule.variation_source()),
+        format!("{}; {}", rule.plan_source(), rule.variation_source()),
     );
     working.step(
         "Statement",

@@ -73,6 +73,26 @@ fn the_bars_carry_between_one_and_four_tenths_and_a_half() {
     assert!(said.chance_average_percent >= 99.0);
 }
 
+/// Two or three bars say too little, and what twelve alike would carry is said.
+/// Two a tenth of an ounce apart have a standard deviation of 0.07 oz, wider
+/// than twelve between 1.5 and 1.6 oz ever have.
+#[test]
+fn too_few_bars_are_sent_back_to_the_scale() {
+    let two = json!({"rule": "US", "weights": ["1.5 oz", "1.6 oz"]});
+    let problems = declare::calculate(&measure::parse_input(two).unwrap()).unwrap_err();
+    assert_eq!(
+        problems.of("weights").unwrap().accepted,
+        "weigh 12 units; if they go on like these, they carry about 1.3 oz"
+    );
+    let said = ask(json!({"rule": "US", "weights": ["1.5 oz", "1.55 oz", "1.6 oz"]}));
+    assert!(said.declare_g < 1.4 * 28.35);
+    assert_eq!(
+        said.reason[1],
+        "3 weights say little of how units differ: weigh 12 before you print. If they go on like \
+         these, they carry about 1.5 oz."
+    );
+}
+
 /// Twelve shells, 74.9 g give or take 1.3 g (common practice, no source); the
 /// t bound of 73.73 g by the tables, 2.6 oz is 73.709 g.
 #[test]
