@@ -89,7 +89,7 @@ fn too_few_bars_are_sent_back_to_the_scale() {
     assert_eq!(
         said.reason[1],
         "3 weights say little of how units differ: weigh 12 before you print. If they go on like \
-         these, they carry about 1.5 oz."
+         these, they carry about 1.4 oz."
     );
 }
 
