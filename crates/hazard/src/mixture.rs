@@ -81,17 +81,17 @@ pub struct Concentration {
 impl Concentration {
     /// The most, in percent.
     pub fn most(&self) -> f64 {
-        self.high as f64 / self.whole as f64
+        quotient(self.high, self.whole)
     }
 
     /// The least, in percent.
     pub fn least(&self) -> f64 {
-        self.low as f64 / self.whole as f64
+        quotient(self.low, self.whole)
     }
 
     /// The middle of the range, in percent.
     pub fn middle(&self) -> f64 {
-        f64::midpoint(self.least(), self.most())
+        quotient(self.low + self.high, self.whole) / 2.0
     }
 
     /// Whether it is one figure.
@@ -106,6 +106,15 @@ impl Concentration {
             high_open: self.high_open || other.high_open,
             whole: self.whole,
         }
+    }
+}
+
+/// Two whole numbers divided. A wide one is slow to turn into a float, and
+/// hardly any needs the width.
+fn quotient(part: u128, whole: u128) -> f64 {
+    match (u64::try_from(part), u64::try_from(whole)) {
+        (Ok(part), Ok(whole)) => part as f64 / whole as f64,
+        _ => part as f64 / whole as f64,
     }
 }
 
@@ -152,14 +161,39 @@ pub struct Substance {
     pub bands: Vec<Band>,
     /// Whether it stands for what a material's sheet does not list.
     pub is_unlisted: bool,
+    /// Its classes, a bit each, and those its own limits are for: every table
+    /// asks for them again and again.
+    classes: u128,
+    limited: u128,
+}
+
+const _: () = assert!(Class::ALL.len() <= 128, "a class has a bit of 128");
+
+/// The bit of a class.
+const fn bit(class: Class) -> u128 {
+    1 << class as u32
 }
 
 impl Substance {
     /// Whether it is classified so.
     pub fn is(&self, class: Class) -> bool {
-        self.hazards
-            .as_ref()
-            .is_some_and(|hazards| hazards.iter().any(|hazard| hazard.class == class))
+        self.classes & bit(class) != 0
+    }
+
+    /// Whether it has one of the classes, by its sheet or by a limit of its own
+    /// for it.
+    pub(crate) fn has(&self, classes: &[Class]) -> bool {
+        let asked = classes.iter().fold(0, |bits, class| bits | bit(*class));
+        (self.classes | self.limited) & asked != 0
+    }
+
+    fn gather_classes(&mut self) {
+        let hazards = self.hazards.iter().flatten();
+        self.classes = hazards.fold(0, |bits, hazard| bits | bit(hazard.class));
+        self.limited = self
+            .bands
+            .iter()
+            .fold(0, |bits, band| bits | bit(band.class));
     }
 
     /// Whether nobody has said what it does.
@@ -442,6 +476,8 @@ impl Gathered {
             estimates: ingredient.estimates.clone(),
             bands: ingredient.bands.clone(),
             is_unlisted: false,
+            classes: 0,
+            limited: 0,
         });
     }
 
@@ -458,7 +494,12 @@ impl Gathered {
                 estimates: Vec::new(),
                 bands: Vec::new(),
                 is_unlisted: true,
+                classes: 0,
+                limited: 0,
             });
+        }
+        for substance in &mut self.substances {
+            substance.gather_classes();
         }
         Mixture {
             substances: self.substances,

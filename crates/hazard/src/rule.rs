@@ -53,7 +53,12 @@ impl Fraction {
     /// The same as a decimal that is not negative and has at most six
     /// decimals and nine digits before them; otherwise nothing.
     pub fn from_decimal(decimal: Decimal) -> Self {
-        let plain = decimal.normalize();
+        // Taking zeros off is slow, and seldom needed.
+        let plain = if decimal.scale() > 6 {
+            decimal.normalize()
+        } else {
+            decimal
+        };
         let over = u64::try_from(plain.mantissa()).unwrap_or_default();
         Self::of(over, 10_u64.saturating_pow(plain.scale()))
     }
@@ -401,14 +406,7 @@ fn ends_at(substance: &Substance, class: Class) -> Option<Fraction> {
 /// Whether a substance has one of the classes, by its sheet or by a specific
 /// limit it carries for it.
 fn has(substance: &Substance, classes: &[Class]) -> bool {
-    substance
-        .hazards
-        .as_ref()
-        .is_some_and(|hazards| hazards.iter().any(|hazard| classes.contains(&hazard.class)))
-        || substance
-            .bands
-            .iter()
-            .any(|band| classes.contains(&band.class))
+    substance.has(classes)
 }
 
 /// Adds a test for a sum, unless nothing enters it.

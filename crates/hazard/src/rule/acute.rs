@@ -267,7 +267,8 @@ pub(crate) fn relevant_unknown(mixture: &Mixture, route: Route, rules: Rules) ->
         .iter()
         .enumerate()
         .filter(|(place, substance)| {
-            known(substance, route, rules) == Known::Nothing
+            substance.is_unknown()
+                && known(substance, route, rules) == Known::Nothing
                 && counts(&unknown_term(*place), substance, Level::Worst)
         })
         .map(|(_, substance)| percent(substance, Level::Worst))
