@@ -36,7 +36,7 @@ pub mod statement;
 mod tare;
 pub mod us;
 
-pub use outlook::{DEFAULT_SEED, History, Outlook};
-pub use rule::{Inspected, Limits, Rule};
+pub use outlook::{DEFAULT_SEED, History, Outlook, TooFew};
+pub use rule::{Inspected, Limits, Plan, Rule};
 pub use sample::{Sample, SampleError};
 pub use tare::Tare;
