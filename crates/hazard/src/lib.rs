@@ -16,6 +16,7 @@ mod given;
 pub mod ingredient;
 pub mod label;
 pub mod ladder;
+pub mod m_factor;
 pub mod mixture;
 pub mod pack;
 pub mod phrase;
