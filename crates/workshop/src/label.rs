@@ -7,18 +7,18 @@ use formula::FragranceLoad;
 use hazard::ladder::{Ladder, Pot, Rung, ladder};
 use hazard::ufi::Owner;
 use hazard::{
-    Classification, Declared, Elements, Form, Jurisdiction, Language, Mixture, Part, Rules,
-    Setting, Ufi, Unlisted,
+    Classification, Declared, Elements, Form, Ingredient, Jurisdiction, Language, Mixture, Part,
+    Rules, Setting, Share, Ufi, Unlisted,
 };
 use jiff::civil::Date;
 use measure::{Decimal, MassUnit, Problem, Problems, Ratio};
 
 use crate::facts::{
     DyeDose, FormulaId, LabelElements, LabelGround, LabelSettings, LabelText, Market, ProductId,
-    Recipe, Rest, Supplemental, SupplyId,
+    Recipe, Rest, SheetLine, Supplemental, SupplyId,
 };
 use crate::plan::formula_of;
-use crate::state::{Label, Product, Workshop};
+use crate::state::{Label, Product, Sheet, Workshop};
 
 /// What a recipe is made of, as far as the sheets on file say.
 #[derive(Debug, Clone, PartialEq)]
@@ -157,11 +157,7 @@ impl Contents {
         Part {
             name,
             weight,
-            ingredients: sheet
-                .lines
-                .iter()
-                .map(crate::facts::SheetLine::ingredient)
-                .collect(),
+            ingredients: sheet.lines.iter().map(SheetLine::ingredient).collect(),
             unlisted: match sheet.rest {
                 Rest::NotHazardous => Unlisted::NotHazardous,
                 Rest::Unknown => Unlisted::Unknown,
@@ -906,4 +902,63 @@ pub fn gist_of(elements: &Elements) -> String {
     } else {
         format!("{head}, {named}")
     }
+}
+
+/// A line in which two sheets of a supply differ.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LineChange {
+    /// The substance.
+    pub name: String,
+    /// Its share of the supply by the older sheet; none where it is new.
+    pub then: Option<Share>,
+    /// Its share by the newer one; none where it is gone.
+    pub now: Option<Share>,
+    /// Whether its classes, factors, limits or estimates differ.
+    pub is_otherwise: bool,
+}
+
+/// In which lines two sheets differ, those of the newer one first.
+pub fn changes_between(then: &Sheet, now: &Sheet) -> Vec<LineChange> {
+    let same = |one: &SheetLine, other: &SheetLine| match (one.cas, other.cas) {
+        (Some(one), Some(other)) => one == other,
+        _ => one.name == other.name,
+    };
+    let mut changes = Vec::new();
+    for line in &now.lines {
+        let before = then.lines.iter().find(|before| same(before, line));
+        let is_otherwise = before.is_some_and(|before| {
+            let rest = |line: &SheetLine| Ingredient {
+                name: String::new(),
+                share: Share::NOTHING,
+                ..line.ingredient()
+            };
+            rest(before) != rest(line)
+        });
+        let then = before.map(|before| before.share);
+        if then != Some(line.share) || is_otherwise {
+            changes.push(LineChange {
+                name: line.name.clone(),
+                then,
+                now: Some(line.share),
+                is_otherwise,
+            });
+        }
+    }
+    for line in &then.lines {
+        if !now.lines.iter().any(|after| same(line, after)) {
+            changes.push(LineChange {
+                name: line.name.clone(),
+                then: Some(line.share),
+                now: None,
+                is_otherwise: false,
+            });
+        }
+    }
+    changes
+}
+
+/// The most a substance makes up of the whole, percent, when its share of the
+/// oil is `share` and the oil's of the whole `oil`.
+pub fn most_of_whole(share: Share, oil: Ratio) -> Decimal {
+    share.high().unwrap_or(Decimal::ONE_HUNDRED) * oil.decimal()
 }

@@ -12,6 +12,7 @@
 
 mod driver;
 mod job;
+mod label;
 mod pages;
 #[path = "../server/mod.rs"]
 mod server;

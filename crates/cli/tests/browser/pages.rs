@@ -9,7 +9,7 @@ use crate::driver::Browser;
 const ALIKE: usize = 2;
 
 /// Pages that pictures are kept of.
-const PICTURED: [(&str, &str); 14] = [
+const PICTURED: [(&str, &str); 20] = [
     ("today", "/"),
     ("quick", "/quick"),
     ("shelf", "/shelf"),
@@ -20,6 +20,12 @@ const PICTURED: [(&str, &str); 14] = [
     ("pour", "/pour"),
     ("rack", "/rack"),
     ("lot", "/rack/1"),
+    ("label", "/label"),
+    ("label-good", "/label/good/3"),
+    ("label-settings", "/label/settings"),
+    ("label-ladder", "/bench/formula/3/label"),
+    ("substances", "/shelf/supply/3/sheet"),
+    ("sheet-new", "/shelf/supply/3/sheet/new"),
     ("stall", "/stall"),
     ("good", "/stall/good/1"),
     ("books", "/books"),

@@ -15,7 +15,8 @@ use measure::Problems;
 use workshop::Workshop;
 use workshop::facts::{LabelSettings, ProductId};
 use workshop::label::{
-    LabelCase, LabelState, Outlook, gist_of, label_case, sells_to_the_united_states,
+    LabelCase, LabelState, Outlook, Renewal, changes_between, gist_of, label_case, most_of_whole,
+    sells_to_the_united_states,
 };
 
 use crate::layout::{Page, Place};
@@ -181,7 +182,7 @@ fn good_page(
                 (next(workshop, &case, filled, problems))
                 @if let Some(outlook) = &case.outlook {
                     @if outlook.contents.without_sheet.is_none() {
-                        (elements(&outlook.elements))
+                        (elements(&outlook.elements, true))
                         (rests_on(workshop, outlook))
                     }
                 }
@@ -215,7 +216,11 @@ fn verdict(workshop: &Workshop, case: &LabelCase) -> Markup {
             } @else {
                 div.note {
                     p { "The label marked ready on " (parts::day(label.day)) " no longer fits:" }
-                    ul { @for renewal in &case.renewals { li { (parts::capital(&renewal.words(workshop))) "." } } }
+                    ul {
+                        @for renewal in &case.renewals {
+                            li { (parts::capital(&renewal.words(workshop))) "." (sheet_changes(workshop, case, label, renewal)) }
+                        }
+                    }
                     @if !label.elements.statements.is_empty() || !label.elements.supplemental.is_empty() {
                         p.small.soft { "It carried: " (carried(label)) "." }
                     } @else {
@@ -228,6 +233,65 @@ fn verdict(workshop: &Workshop, case: &LabelCase) -> Markup {
             div.note {
                 p { "It cannot be marked ready yet:" }
                 ul { @for found in &case.hindrances { li { (parts::capital(&found.words(workshop))) "." (lead(found)) } } }
+            }
+        }
+    }
+}
+
+/// What a newer sheet says otherwise than the one the label rests on.
+fn sheet_changes(
+    workshop: &Workshop,
+    case: &LabelCase,
+    label: &workshop::Label,
+    renewal: &Renewal,
+) -> Markup {
+    let Renewal::Sheet(supply) = renewal else {
+        return html! {};
+    };
+    let used = label
+        .ground
+        .sheets
+        .iter()
+        .find(|(known, _)| known == supply)
+        .and_then(|(_, number)| {
+            let sheets = workshop.sheets(*supply).iter();
+            sheets.into_iter().find(|sheet| sheet.number == *number)
+        });
+    let (Some(then), Some(now)) = (used, workshop.sheet(*supply)) else {
+        return html! {};
+    };
+    let recipe = workshop.formula(case.product.formula);
+    let oil = case
+        .outlook
+        .as_ref()
+        .filter(|_| recipe.is_some_and(|formula| formula.current().oil == Some(*supply)))
+        .map(|outlook| outlook.contents.oil_of_total());
+    let of_oil = |share: Option<hazard::Share>| {
+        share.map_or_else(|| "nothing".to_owned(), |share| as_typed(workshop, share))
+    };
+    let of_whole = |share: Option<hazard::Share>| {
+        let most = share.zip(oil).map(|(share, oil)| most_of_whole(share, oil));
+        most.map_or_else(
+            || "–".to_owned(),
+            |most| as_typed(workshop, format!("{} %", most.round_dp(3))),
+        )
+    };
+    let changes = changes_between(then, now);
+    html! {
+        @if changes.is_empty() { p.small.soft { "Its lines are the same as before." } } @else {
+            table.stack {
+                thead { tr { th { "Substance" } th.n { "Was" } th.n { "Is" } th.n { "Of the whole was" } th.n { "Of the whole is" } } }
+                tbody {
+                    @for change in &changes {
+                        tr {
+                            td { (change.name) @if change.is_otherwise { span.soft.small { " and its classes or limits changed" } } }
+                            td.n data-label="Was" { (of_oil(change.then)) }
+                            td.n data-label="Is" { strong { (of_oil(change.now)) } }
+                            td.n data-label="Of the whole was" { (of_whole(change.then)) }
+                            td.n data-label="Of the whole is" { strong { (of_whole(change.now)) } }
+                        }
+                    }
+                }
             }
         }
     }
@@ -283,7 +347,7 @@ fn next(workshop: &Workshop, case: &LabelCase, filled: &Filled, problems: &Probl
                 a.button.quiet href={ "/bench/formula/" (case.product.formula) "/label" } { "At which load does it change?" }
             }
         }
-        @if let Some(label) = case.label {
+        @if let Some(label) = case.label.filter(|_| case.renewals.is_empty()) {
             @if let Some(identifier) = &label.identifier {
                 p { "Its formula's identifier: " strong { "UFI: " (identifier.ufi) } ", from formulation number " (identifier.number)
                     ". Print it only when the notice to the poison centres is made." }
@@ -294,7 +358,7 @@ fn next(workshop: &Workshop, case: &LabelCase, filled: &Filled, problems: &Probl
 }
 
 /// What a label must carry, in full.
-pub(crate) fn elements(elements: &Elements) -> Markup {
+pub(crate) fn elements(elements: &Elements, of_a_good: bool) -> Markup {
     html! {
         @if !elements.blocked.is_empty() {
             div.note {
@@ -313,7 +377,7 @@ pub(crate) fn elements(elements: &Elements) -> Markup {
         } @else {
             p { "No law of this kind asks for a label on hazards here. That does not make it harmless, and other labels may be due." }
         }
-        (sizes(elements))
+        (sizes(elements, of_a_good))
         dl.facts {
             dt { "Formula identifier (UFI)" }
             dd { (if elements.formula_identifier.due { "Due" } else { "Not due" }) ": " (elements.formula_identifier.why) }
@@ -371,7 +435,7 @@ fn lines(lines: &[hazard::phrase::Line]) -> Markup {
     }
 }
 
-fn sizes(elements: &Elements) -> Markup {
+fn sizes(elements: &Elements, of_a_good: bool) -> Markup {
     html! {
         @if let Some(sizes) = &elements.sizes {
             @if elements.due {
@@ -379,7 +443,7 @@ fn sizes(elements: &Elements) -> Markup {
                     @if !elements.pictograms.is_empty() { "; pictograms " (sizes.pictogram_mm) " mm a side, " (sizes.pictogram_wanted_mm) " mm wanted" }
                     "; a lower-case x " (sizes.x_height_mm) " mm high" @if !sizes.x_height_is_law { " (advice today)" } "." }
             }
-        } @else if elements.due {
+        } @else if elements.due && of_a_good {
             p.soft { "What the package holds is not known here, so the smallest label and type are not worked out: give the mould its line volume." }
         }
         @if let Some(relief) = elements.relief.as_ref().filter(|relief| !relief.statements.is_empty() || !relief.precautions.is_empty()) {
@@ -440,10 +504,31 @@ pub(crate) fn rests_on(workshop: &Workshop, outlook: &Outlook) -> Markup {
                 }
             }
         }
+        @if let Some(mixture) = &outlook.mixture { (shares(workshop, mixture)) }
         @if let Some(found) = &outlook.classification {
             @if !found.notes.is_empty() { ul.notes { @for note in &found.notes { li { (note) } } } }
             @if let Some(mixture) = &outlook.mixture {
                 (parts::working("working-classify", &hazard::classify::working(mixture, outlook.rules, found)))
+            }
+        }
+    }
+}
+
+/// Every substance with its share of the whole.
+fn shares(workshop: &Workshop, mixture: &hazard::Mixture) -> Markup {
+    html! {
+        details {
+            summary { "Every substance and its share of the whole" }
+            table {
+                thead { tr { th { "Substance" } th.n { "Of the whole" } } }
+                tbody {
+                    @for substance in &mixture.substances {
+                        tr {
+                            td { (substance.name) @if let Some(cas) = substance.cas { span.soft.small { " CAS " (cas) } } }
+                            td.n { (as_typed(workshop, substance.concentration)) }
+                        }
+                    }
+                }
             }
         }
     }

@@ -157,7 +157,7 @@ fn below(workshop: &Workshop, id: FormulaId, recipe: &Recipe, tried: &Tried) -> 
             Err(problems) => (parts::problem_list(&problems)),
         }
         h2 { "What the label carries at " (as_typed(workshop, tried.load)) }
-        (label::elements(&outlook.elements))
+        (label::elements(&outlook.elements, false))
         (held_down(workshop, recipe, &outlook))
         (near(&outlook))
         (label::rests_on(workshop, &outlook))

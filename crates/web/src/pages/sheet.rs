@@ -4,14 +4,14 @@ use app::App;
 use app::forms::{Filled, as_typed};
 use app::sheets::{self, TICKED};
 use axum::Router;
-use axum::extract::{Form, State};
+use axum::extract::{Form, Multipart, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use axum::routing::{get, post};
 use hazard::table::Basis;
 use hazard::{Hazard, Ingredient};
 use maud::{Markup, html};
-use measure::Problems;
+use measure::{Problem, Problems};
 use workshop::facts::{LineBasis, Rest, SheetLine, SupplyId, SupplyKind};
 use workshop::{Sheet, Supply, Workshop};
 
@@ -34,6 +34,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/shelf/supply/{id}/sheet/confirm", post(confirm))
         .route("/shelf/supply/{id}/sheet/certificate", post(certificate))
         .route("/shelf/supply/{id}/sheet/new", get(new).post(take))
+        .route("/shelf/supply/{id}/sheet/pdf", post(pdf))
 }
 
 fn path(id: SupplyId) -> String {
@@ -379,6 +380,59 @@ fn granted(workshop: &Workshop, filled: Filled, wish: &str) -> (Filled, Problems
     }
 }
 
+/// Takes in a sheet's file and shows what it seems to say. Nothing is written
+/// down, and the file is not kept.
+async fn pdf(State(site): State<Site>, At(id): At<SupplyId>, mut parts: Multipart) -> Response {
+    let mut file = Vec::new();
+    let mut fault = None;
+    loop {
+        match parts.next_field().await {
+            Ok(Some(field)) if field.name() == Some("pdf") => match field.bytes().await {
+                Ok(bytes) => file = bytes.to_vec(),
+                Err(error) => fault = Some(error.body_text()),
+            },
+            Ok(Some(_)) => {}
+            Ok(None) => break,
+            Err(error) => {
+                fault = Some(error.body_text());
+                break;
+            }
+        }
+    }
+    site.run(move |app| {
+        let read = match fault {
+            Some(_) => Err(Problem::new(
+                "pdf",
+                "",
+                "the file did not arrive whole, or is larger than 2 MB",
+                "choose the file again, or paste the text of section 3",
+            )
+            .into()),
+            None => {
+                app::sheet_pdf::text(file).and_then(|text| Ok((hazard::sheet::read(&text)?, text)))
+            }
+        };
+        let (filled, problems, status) = match read {
+            Ok((read, text)) => {
+                let filled =
+                    app.look(|workshop| sheets::with_read(workshop, Filled::default(), &read))?;
+                (
+                    filled.with("text", text),
+                    Problems::default(),
+                    StatusCode::OK,
+                )
+            }
+            Err(problems) => (
+                Filled::default(),
+                problems,
+                StatusCode::UNPROCESSABLE_ENTITY,
+            ),
+        };
+        new_page(app, id, &filled, &problems).map(|page| Reply::Page(status, page))
+    })
+    .await
+}
+
 fn new_page(app: &App, id: SupplyId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
     app.look(|workshop| {
         let supply = melted(workshop, id)?;
@@ -391,11 +445,25 @@ fn new_page(app: &App, id: SupplyId, filled: &Filled, problems: &Problems) -> Re
                 (parts::question(&question))
                 p.doubt { "Section 3 of the supplier's safety data sheet lists the substances. Nothing is written down until you file it, and each line counts as confirmed only when you have ticked it." }
                 (parts::problems(problems))
+                (file_form(supply, problems))
                 (new_form(workshop, supply, filled, problems))
                 (parts::hazard_caution())
             },
         })
     })?
+}
+
+fn file_form(supply: &Supply, problems: &Problems) -> Markup {
+    html! {
+        form.sheet method="post" enctype="multipart/form-data" action={ (path(supply.id)) "/pdf" } {
+            div.field.wrong[problems.of("pdf").is_some()] {
+                label for="f-pdf" { "Begin from its PDF" }
+                input type="file" id="f-pdf" name="pdf" accept="application/pdf,.pdf" required;
+                span.hint { "Its text is read and proposed below; the file is not kept. A scanned sheet has no text and must be typed. At most 2 MB." }
+            }
+            p.next { button.quiet type="submit" { "Read the file" } }
+        }
+    }
 }
 
 /// The box for a pasted table, and what of it was not understood.

@@ -141,6 +141,7 @@ async fn a_label_is_marked_ready_and_asks_to_be_renewed() {
         .await
         .says("Names citral.")
         .says("to be renewed")
+        .says("citral 0.8 % 1.6 % 0.086 % 0.171 %")
         .says("It carried nothing on hazards.")
         .says("Contains citral. May produce an allergic reaction.");
     site.post("/label/good/1/ready", &[])

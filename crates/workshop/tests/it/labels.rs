@@ -11,7 +11,8 @@ use workshop::facts::{
     SheetLine, SupplyId, SupplyKind,
 };
 use workshop::label::{
-    Hindrance, LabelState, Reader, Renewal, label_case, ladder_of, outlook_of, wax_limit_of,
+    Hindrance, LabelState, Reader, Renewal, changes_between, label_case, ladder_of, most_of_whole,
+    outlook_of, wax_limit_of,
 };
 
 use crate::book::{Book, Mould, WAX, percent};
@@ -188,6 +189,17 @@ fn a_newer_sheet_makes_the_label_due_anew_and_a_name_is_due() {
         renewal.words(&book.workshop),
         "another sheet of Harbour Fig oil is on file, dated 2026-10-01"
     );
+    let sheets = book.workshop.sheets(OIL);
+    let changes = changes_between(&sheets[0], &sheets[1]);
+    assert_eq!(changes.len(), 1);
+    let oil = label_case(&book.workshop, GOOD, book.day)
+        .unwrap()
+        .outlook
+        .unwrap();
+    let oil = oil.contents.oil_of_total();
+    let figures = [changes[0].then, changes[0].now]
+        .map(|share| most_of_whole(share.unwrap(), oil).round_dp(3).to_string());
+    assert_eq!(figures, ["0.073", "0.145"]);
     refused(
         &book,
         &[
