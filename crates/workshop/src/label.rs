@@ -467,7 +467,9 @@ impl Renewal {
                 let dated = workshop
                     .sheet(*id)
                     .and_then(|sheet| sheet.dated)
-                    .map_or_else(String::new, |dated| format!(", dated {dated}"));
+                    .map_or_else(String::new, |dated| {
+                        dated.strftime(", dated %-d %b %Y").to_string()
+                    });
                 format!("another sheet of {name} is on file{dated}")
             }
             Self::Law(then, now) => format!("it was made by {then}, and {now} decides now"),

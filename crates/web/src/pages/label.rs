@@ -418,7 +418,7 @@ fn wording_of(wording: &hazard::label::Wording, several: bool) -> Markup {
             (lines(&wording.precautionary))
             (lines(&wording.supplemental))
             @for missing in &wording.missing { p.problem { (missing) } }
-            @if ours { p.soft.small { "* The law leaves a gap here; the words in it are ours." } }
+            @if ours { p.no-print-label.soft.small { "* The law leaves a gap here; the words in it are ours." } }
         }
     }
 }
@@ -428,7 +428,7 @@ fn lines(lines: &[hazard::phrase::Line]) -> Markup {
         @if !lines.is_empty() {
             ul.plain {
                 @for line in lines {
-                    li { (line.text) @if line.origin == Origin::OurWords { " *" } " " span.soft.small.no-paper { (line.code) } }
+                    li { (line.text) span.no-print-label.soft.small { @if line.origin == Origin::OurWords { " *" } " " (line.code) } }
                 }
             }
         }
@@ -579,7 +579,7 @@ fn print_body(workshop: &Workshop, case: &LabelCase) -> Markup {
                 @if !elements.named.is_empty() { p { (elements.named.join(", ")) } }
                 (signs(elements, side))
                 @for wording in &elements.wording { (wording_of(wording, elements.wording.len() > 1)) }
-                @if let Some(identifier) = case.label.and_then(|label| label.identifier.as_ref()) {
+                @if let Some(identifier) = case.label.filter(|_| case.renewals.is_empty()).and_then(|label| label.identifier.as_ref()) {
                     p { "UFI: " (identifier.ufi) }
                 }
                 @if let Some(nominal) = nominal { p { (nominal) } }

@@ -135,7 +135,7 @@ async fn a_label_is_marked_ready_and_asks_to_be_renewed() {
     site.get("/")
         .await
         .says("Renew the label of Harbour Fig bar")
-        .says("another sheet of Harbour Fig oil is on file, dated 2026-10-01");
+        .says("another sheet of Harbour Fig oil is on file, dated 1 Oct 2026");
     site.get("/label").await.says("1 label no longer fits");
     site.get("/label/good/1")
         .await

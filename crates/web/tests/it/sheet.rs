@@ -279,3 +279,28 @@ async fn a_newer_sheet_begins_with_what_is_on_file_and_nothing_confirmed() {
     assert_eq!(page.stands_in("lines[1].share"), "1.6 %");
     assert!(!page.html.contains(" checked"));
 }
+
+#[tokio::test]
+async fn a_file_is_read_into_lines_and_not_kept() {
+    let site = made::bars(true).await;
+    let path = "/shelf/supply/2/sheet/pdf";
+    let sheet = include_bytes!("../../../app/tests/it/sheets/stacked-cells.en.pdf");
+    let page = site.send_file(path, "pdf", sheet).await;
+    page.is(StatusCode::OK);
+    assert_eq!(page.stands_in("lines[0].cas"), "5989-27-5");
+    assert_eq!(page.stands_in("lines[0].share"), "10 - &lt; 25 %");
+    assert_eq!(page.stands_in("lines[3].name"), "Isobornyl acetate");
+    assert!(!page.html.contains(" checked"));
+    let picture = include_bytes!("../../../app/tests/it/sheets/only-a-picture.pdf");
+    for (file, what) in [
+        (&picture[..], "scan"),
+        (b"%PDF-1.7 torn", "torn"),
+        (b"", "empty"),
+    ] {
+        let page = site.send_file(path, "pdf", file).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{what}");
+    }
+    site.get("/shelf/supply/2/sheet")
+        .await
+        .says("No sheet is on file");
+}

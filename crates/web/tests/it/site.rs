@@ -85,6 +85,20 @@ impl Site {
         self.ask(request).await
     }
 
+    /// Sends a file as a form does.
+    pub(crate) async fn send_file(&self, path: &str, field: &str, file: &[u8]) -> Shown {
+        let head = format!(
+            "--cut\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"sheet.pdf\"\r\n\
+             Content-Type: application/pdf\r\n\r\n"
+        );
+        let body = [head.as_bytes(), file, b"\r\n--cut--\r\n"].concat();
+        let request = Request::post(path)
+            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=cut")
+            .body(Body::from(body))
+            .unwrap();
+        self.ask(request).await
+    }
+
     /// Sends a body of JSON.
     pub(crate) async fn work(&self, path: &str, body: impl Into<Body>) -> Shown {
         self.ask(Request::post(path).body(body.into()).unwrap())

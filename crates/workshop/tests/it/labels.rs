@@ -187,7 +187,7 @@ fn a_newer_sheet_makes_the_label_due_anew_and_a_name_is_due() {
     assert_eq!(renewal, Renewal::Sheet(OIL));
     assert_eq!(
         renewal.words(&book.workshop),
-        "another sheet of Harbour Fig oil is on file, dated 2026-10-01"
+        "another sheet of Harbour Fig oil is on file, dated 1 Oct 2026"
     );
     let sheets = book.workshop.sheets(OIL);
     let changes = changes_between(&sheets[0], &sheets[1]);
