@@ -52,7 +52,7 @@ fn quick_pour(browser: &Browser) {
     browser.press("Working");
     browser.sees_in("#working-weigh-out", "12 % × 16.700 oz = 2.004 oz");
     browser.write("Fragrance load", "12");
-    browser.sees_in("[data-part=answer] [role=alert]", "of");
+    browser.sees_in("[data-part=answer] .open-questions", "12 % of wax");
     assert_eq!(browser.read("Fragrance load"), "12", "what was typed stays");
     browser.write("Fragrance load", "12 % of wax");
     browser.sees_in(".answer", "16.7 oz + 2.0 oz");

@@ -545,7 +545,7 @@ fn compare_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
     html! {
         form.sheet method="get" action="/books/compare" data-live="/books/compare" data-remember="compare" {
             // The first button of a form is what the Enter key presses.
-            button.skip type="submit" tabindex="-1" aria-hidden="true" {}
+            button.skip type="submit" tabindex="-1" aria-hidden="true" { "Work it out" }
             p.next { button.quiet type="submit" name="swap" value="yes" { "Swap the two sides" } }
             fieldset {
                 legend { "The same wax for both" }
