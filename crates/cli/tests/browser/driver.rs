@@ -296,7 +296,7 @@ impl Browser {
     /// Presses the button, link or summary that says exactly this.
     #[track_caller]
     pub(crate) fn press(&self, words: &str) {
-        let said = format!("normalize-space(translate(., '\u{a0}', ' '))='{words}'");
+        let said = format!("normalize-space(translate(., '\u{a0}', ' '))=\"{words}\"");
         self.click(&format!(
             "//button[{said}] | //a[{said}] | //summary[{said}]"
         ));
