@@ -178,7 +178,7 @@ pub fn rearranged(workshop: &Workshop, filled: &Filled) -> Option<Filled> {
     if swap.is_none() && take.is_none() {
         return None;
     }
-    let taken = take.map(|side| format!("formats[{}].", if side == "a" { 0 } else { 1 }));
+    let taken = take.map(|side| format!("formats[{}].", u8::from(side != "a")));
     let pairs = filled
         .pairs()
         .iter()

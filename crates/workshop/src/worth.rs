@@ -446,16 +446,15 @@ pub fn time_in_cost(workshop: &Workshop, cost: Cost) -> Option<TimeInCost> {
             without,
         })
     };
-    let lots = workshop
+    let mut lots = workshop
         .pours()
         .rev()
         .filter(|pour| pour.finished.is_some())
         .take(LOOKED_AT);
-    lots.filter_map(|pour| {
+    lots.find_map(|pour| {
         let found = lot_cost_as(workshop, pour, pour.product)?;
         same(format!("lot {}", pour.lot), &found.cost?)
     })
-    .next()
     .or_else(|| {
         workshop.products().find_map(|good| {
             let recent = recent_cost(workshop, good.id)?;

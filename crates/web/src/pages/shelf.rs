@@ -182,14 +182,14 @@ fn lot_waiting<'a>(workshop: &'a Workshop, asked: &Filled) -> Option<&'a Pour> {
 }
 
 /// The way back: to the lot that waits for a cost, else to the shelf.
-fn way_back(lot: Option<&Pour>) -> Option<(String, String)> {
-    Some(match lot {
+fn way_back(lot: Option<&Pour>) -> (String, String) {
+    match lot {
         Some(pour) => (
             format!("/books/lot/{}", pour.id),
             format!("What lot {} cost", pour.lot),
         ),
         None => ("/shelf".to_owned(), "Shelf".to_owned()),
-    })
+    }
 }
 
 fn delivery_row(workshop: &Workshop, receipt: &Receipt) -> Markup {
@@ -518,7 +518,7 @@ fn receive_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page,
     Ok(app.look(|workshop| Page {
         title: "What came in?".to_owned(),
         place: Place::Shelf,
-        back: way_back(lot_waiting(workshop, filled)),
+        back: Some(way_back(lot_waiting(workshop, filled))),
         body: html! {
             (parts::question("What came in, and what did it cost?"))
             @if workshop.supplies().next().is_none() {
@@ -614,7 +614,7 @@ async fn delivery(
             Ok(Page {
                 title: format!("Delivery of {}", parts::day(receipt.day)),
                 place: Place::Shelf,
-                back: way_back(lot),
+                back: Some(way_back(lot)),
                 body: delivery_body(workshop, receipt, lot),
             })
         })?
