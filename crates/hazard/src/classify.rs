@@ -765,11 +765,16 @@ fn would_reach(mixture: &Mixture, test: &Test, sum: &Sum, place: usize, factor: 
 
 /// Names in a row, a few of them.
 fn names(mixture: &Mixture, substances: &[usize]) -> String {
+    a_few(substances, |place| mixture.name(place).to_owned())
+}
+
+/// The first few in a row, and how many more there are.
+fn a_few(substances: &[usize], shown: impl Fn(usize) -> String) -> String {
     const SHOWN: usize = 8;
     let text = substances
         .iter()
         .take(SHOWN)
-        .map(|place| mixture.name(*place))
+        .map(|place| shown(*place))
         .collect::<Vec<_>>()
         .join(", ");
     match substances.len().saturating_sub(SHOWN) {
@@ -956,16 +961,10 @@ fn unknown_remarks(mixture: &Mixture, answer: &Classification, notes: &mut Vec<S
     let figure = crate::mixture::percent_figure;
     notes.push(format!(
         "Nothing is known of the hazards of {}. What they would add is not in the answer.",
-        unknown
-            .substances
-            .iter()
-            .take(8)
-            .map(|place| {
-                let substance = &mixture.substances[*place];
-                format!("{} ({})", substance.name, substance.concentration)
-            })
-            .collect::<Vec<_>>()
-            .join(", ")
+        a_few(&unknown.substances, |place| {
+            let substance = &mixture.substances[place];
+            format!("{} ({})", substance.name, substance.concentration)
+        })
     ));
     for (route, percent) in [
         ("swallowed", unknown.oral),

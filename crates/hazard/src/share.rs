@@ -49,8 +49,9 @@ impl Share {
             (Decimal::ZERO..=Decimal::ONE_HUNDRED).contains(&percent)
                 && percent.normalize().scale() <= DECIMALS
         };
-        let ordered =
-            high.is_none_or(|high| low < high || (low == high && !low_open && !high_open));
+        let ordered = high.map_or(low < Decimal::ONE_HUNDRED || !low_open, |high| {
+            low < high || (low == high && !low_open && !high_open)
+        });
         (fits(low) && high.is_none_or(fits) && ordered).then(|| Self {
             low: low.normalize(),
             high: high.map(|high| high.normalize()),
@@ -297,6 +298,7 @@ mod tests {
             "ten %",
             "1.2.3 %",
             "5 - 200 %",
+            "> 100 %",
             "\u{2212}3 %",
         ] {
             assert!(Share::parse(wrong, Reading::PLAIN).is_err(), "{wrong}");

@@ -169,26 +169,30 @@ fn section(lines: &[(usize, String)]) -> (usize, usize, bool) {
         .enumerate()
         .filter_map(|(at, (_, text))| Some((at, heading_number(text)?)))
         .collect();
-    let candidates = heads
-        .iter()
-        .filter(|(_, number)| *number == 3)
-        .map(|(at, _)| {
-            let end = heads
-                .iter()
-                .find(|(other, number)| other > at && *number != 3)
-                .map_or(lines.len(), |(other, _)| *other);
-            (at + 1, end)
-        });
-    let numbers = |from: usize, to: usize| {
-        lines
-            .get(from..to)
+    // From the last heading back, so that each knows where its section ends,
+    // and how many lines with figures it has, in one go over the text.
+    let mut best: Option<(usize, usize, usize)> = None;
+    let mut end = lines.len();
+    let mut below = lines.len();
+    let mut figures = 0;
+    for (at, number) in heads.iter().rev() {
+        if *number != 3 {
+            (end, below, figures) = (*at, *at, 0);
+            continue;
+        }
+        figures += lines
+            .get(at + 1..below)
             .unwrap_or_default()
             .iter()
-            .filter(|(_, text)| text.bytes().filter(u8::is_ascii_digit).count() > 3)
-            .count()
-    };
-    let best = candidates.max_by_key(|(from, to)| (numbers(*from, *to), std::cmp::Reverse(*from)));
-    if let Some((from, to)) = best {
+            .filter(|(_, text)| has_figures(text))
+            .count();
+        if best.is_none_or(|(_, _, most)| figures >= most) {
+            best = Some((at + 1, end, figures));
+        }
+        figures += usize::from(lines.get(*at).is_some_and(|(_, text)| has_figures(text)));
+        below = *at;
+    }
+    if let Some((from, to, _)) = best {
         return (from, to, true);
     }
     // The start may be cut off, the end not.
@@ -197,6 +201,11 @@ fn section(lines: &[(usize, String)]) -> (usize, usize, bool) {
         .find(|(_, number)| *number == 4)
         .map_or(lines.len(), |(at, _)| *at);
     (0, end, false)
+}
+
+/// Whether a line has more figures than a number of a section.
+fn has_figures(text: &str) -> bool {
+    text.bytes().filter(u8::is_ascii_digit).count() > 3
 }
 
 /// The number of a section whose heading a line is, 1 to 16.

@@ -386,3 +386,16 @@ fn vapour_and_mist_in_one_mixture() {
     // 30 × 20/11 + 30 × 5/1.5 = 154.5 ≥ 100; 30 × 10/11 + 30 × 1/1.5 < 100.
     assert_eq!(answer(lines), "Acute Tox. 4 H332");
 }
+
+/// Of a long list a note names a few and counts the rest.
+#[test]
+fn unknown_substances_beyond_a_few_are_counted() {
+    let lines = (1..=10).map(|nth| some(&format!("u{nth}"), "1", &[]).unknown());
+    let mixture = crate::mixing::whole(lines.collect());
+    let notes = classify(&mixture, &law(Jurisdiction::Eu), &Form::Solid).notes;
+    let note = notes.iter().find(|note| note.contains("u8 (1 %)")).unwrap();
+    assert!(
+        note.contains("and 2 more") && !note.contains("u9"),
+        "{note}"
+    );
+}

@@ -102,6 +102,18 @@ fn read_items(proposals: &[Proposal]) -> BTreeSet<String> {
     items
 }
 
+/// Every heading of section 3 used to be held against every line.
+#[test]
+fn many_headings_are_gone_through_once() {
+    let table = "78-70-6  Linalool  5 - 10 %  Skin Sens. 1B H317";
+    let near = format!("SECTION 3: Composition\n{table}\nSECTION 4\n");
+    let read = sheet::read(&format!("SECTION 3: see below\nSECTION 16\n{near}")).unwrap();
+    assert_eq!(read.proposals.len(), 1);
+    assert_eq!(read.proposals[0].lines[0].number, 4);
+    let many = "SECTION 3: Composition\n".repeat(80_000);
+    assert!(sheet::read(&many).is_err());
+}
+
 #[test]
 fn precision_and_recall_over_ten_layouts() {
     let (mut right, mut read, mut due) = (0, 0, 0);
