@@ -152,8 +152,9 @@ fn read_lines(filled: &Filled, reading: Reading, check: &mut Checker) -> Vec<(us
 
 /// Whether nothing stands in a line of the form.
 pub fn is_empty_line(filled: &Filled, i: usize) -> bool {
-    ["name", "cas", "share", "classes"]
+    PARTS
         .iter()
+        .filter(|part| **part != "confirmed")
         .all(|part| filled.some(&format!("lines[{i}].{part}")).is_none())
 }
 
@@ -376,6 +377,8 @@ pub fn with_read(workshop: &Workshop, mut filled: Filled, read: &hazard::sheet::
             filled = filled.with(field, found.as_str());
         }
     }
+    // Two lines of one sheet stay two, so that the maker sees both.
+    let before = filled.clone();
     for proposal in &read.proposals {
         let ingredient = Ingredient {
             name: proposal.name.clone(),
@@ -387,7 +390,7 @@ pub fn with_read(workshop: &Workshop, mut filled: Filled, read: &hazard::sheet::
             estimates: proposal.estimates.clone(),
             bands: proposal.bands.clone(),
         };
-        if is_in(&filled, &ingredient) {
+        if is_in(&before, &ingredient) {
             continue;
         }
         let doubts: Vec<_> = proposal
@@ -664,13 +667,31 @@ fn pieces(text: &str, reading: Reading) -> impl Iterator<Item = &str> {
 mod tests {
     use measure::Reading;
 
-    use super::{classes_text, read_classes, read_day, read_estimates, read_limits};
+    use super::{
+        classes_text, is_empty_line, read_classes, read_day, read_estimates, read_limits, with_read,
+    };
+    use crate::forms::Filled;
 
     fn classes(text: &str) -> String {
         read_classes(text).map_or_else(
             |unclear| unclear.to_string(),
             |hazards| classes_text(Some(&hazards)),
         )
+    }
+
+    #[test]
+    fn nothing_read_or_typed_is_dropped() {
+        let text = "SECTION 3: Composition\n78-70-6  Linalool  5 - 10 %  Skin Sens. 1B H317\n\
+                    78-70-6  Linalool extra  1 - 2 %  Eye Irrit. 2 H319\n";
+        let read = hazard::sheet::read(text).unwrap();
+        let once = with_read(&workshop::Workshop::default(), Filled::default(), &read);
+        assert_eq!(once.lines("lines"), 2);
+        // Pasted a second time it adds nothing.
+        let twice = with_read(&workshop::Workshop::default(), once, &read);
+        assert_eq!(twice.lines("lines"), 2);
+        // A figure alone is a line too, and its name is asked for.
+        let limit = Filled::default().with("lines[0].limits", "Skin Sens. 1: >= 0.1 %");
+        assert!(!is_empty_line(&limit, 0));
     }
 
     #[test]

@@ -7,8 +7,8 @@ use formula::FragranceLoad;
 use hazard::ladder::{Ladder, Pot, Rung, ladder};
 use hazard::ufi::Owner;
 use hazard::{
-    Classification, Declared, Elements, Form, Ingredient, Jurisdiction, Language, Mixture, Part,
-    Rules, Setting, Share, Ufi, Unlisted,
+    Class, Classification, Declared, Elements, Form, Ingredient, Jurisdiction, Language, Mixture,
+    Part, Rules, Setting, Share, Ufi, Unlisted,
 };
 use jiff::civil::Date;
 use measure::{Decimal, MassUnit, Problem, Problems, Ratio};
@@ -38,6 +38,8 @@ pub struct Contents {
     pub without_sheet: Option<SupplyId>,
     /// Lines not compared with the supplier's sheet: the supply, and how many.
     pub unconfirmed: Vec<(SupplyId, usize)>,
+    /// Substances whose classes their sheet leaves open, and whose sheet it is.
+    pub unclassed: Vec<(SupplyId, String)>,
     /// A dye that is counted in drops, so that nobody knows its weight.
     pub unweighed: Option<SupplyId>,
 }
@@ -80,6 +82,7 @@ pub fn contents_of(
         trusted: Vec::new(),
         without_sheet: None,
         unconfirmed: Vec::new(),
+        unclassed: Vec::new(),
         unweighed: None,
     };
     for part in &recipe.blend {
@@ -153,6 +156,9 @@ impl Contents {
             if open > 0 {
                 self.unconfirmed.push((id, open));
             }
+            let unclassed = sheet.lines.iter().filter(|line| line.classes.is_none());
+            self.unclassed
+                .extend(unclassed.map(|line| (id, line.name.clone())));
         }
         Part {
             name,
@@ -353,7 +359,14 @@ pub enum Hindrance {
     NoSheet(SupplyId),
     /// Lines of a sheet were not compared with the supplier's: how many.
     Unconfirmed(SupplyId, usize),
-    /// A dye goes in by drops, and its sheet lists something.
+    /// A substance of a sheet has no classes written down, not even that it has
+    /// none.
+    NoClasses(SupplyId, String),
+    /// A substance's M-factor is missing, and one that it may well have would
+    /// change the label: the substance, the factor and the class.
+    NoFactor(String, u32, Class),
+    /// A dye goes in by drops, and its sheet lists something or leaves something
+    /// open.
     Unweighed(SupplyId),
     /// A statement has no confirmed text in a chosen language, and why.
     MissingText {
@@ -404,6 +417,13 @@ impl Hindrance {
             Self::Unconfirmed(id, lines) => format!(
                 "{lines} lines of the sheet of {} were not compared with the supplier's own; compare them",
                 name(id)
+            ),
+            Self::NoClasses(id, substance) => format!(
+                "the sheet of {} says nothing of the classes of {substance}; write them down, or that it is not classified",
+                name(id)
+            ),
+            Self::NoFactor(substance, factor, class) => format!(
+                "{substance} has no M-factor on file, and from {factor} on the whole would be {class}; ask the supplier for it"
             ),
             Self::Unweighed(id) => format!(
                 "{} goes in by drops, so nobody knows how much of it is in; give its dose as a share of wax",
@@ -595,10 +615,28 @@ fn hinder(
     for (supply, lines) in &contents.unconfirmed {
         hindrances.push(Hindrance::Unconfirmed(*supply, *lines));
     }
+    hindrances.extend(
+        contents
+            .unclassed
+            .iter()
+            .map(|(supply, name)| Hindrance::NoClasses(*supply, name.clone())),
+    );
+    if let Some((classification, mixture)) = outlook
+        .classification
+        .as_ref()
+        .zip(outlook.mixture.as_ref())
+    {
+        for open in &classification.provisional {
+            let substance = mixture.substances.get(open.substance);
+            if let Some(((factor, class), substance)) = open.changes.zip(substance) {
+                hindrances.push(Hindrance::NoFactor(substance.name.clone(), factor, class));
+            }
+        }
+    }
     let lists_something = |dye: &SupplyId| {
         workshop
             .sheet(*dye)
-            .is_some_and(|sheet| !sheet.lines.is_empty())
+            .is_some_and(|sheet| !sheet.lines.is_empty() || sheet.rest == Rest::Unknown)
     };
     hindrances.extend(
         contents

@@ -314,7 +314,7 @@ fn lead(found: &workshop::label::Hindrance) -> Markup {
         @match found {
             Hindrance::NoSettings | Hindrance::MissingText { .. } | Hindrance::NoIdentifier(_) => { " " a href="/label/settings" { "Set it" } }
             Hindrance::NoSheet(id) => { " " a href={ "/shelf/supply/" (id) "/sheet/new" } { "Write it down" } }
-            Hindrance::Unconfirmed(id, _) => { " " a href={ "/shelf/supply/" (id) "/sheet" } { "Compare them" } }
+            Hindrance::Unconfirmed(id, _) | Hindrance::NoClasses(id, _) => { " " a href={ "/shelf/supply/" (id) "/sheet" } { "Compare them" } }
             _ => {}
         }
     }

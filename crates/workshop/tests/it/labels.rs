@@ -7,7 +7,7 @@ use measure::{Decimal, Ratio, System, Typed};
 use workshop::Refusal;
 use workshop::decide::{self, Filing};
 use workshop::facts::{
-    BlendPart, Fact, FormulaId, LabelSettings, LineBasis, Market, ProductId, Recipe, Rest,
+    BlendPart, DyeDose, Fact, FormulaId, LabelSettings, LineBasis, Market, ProductId, Recipe, Rest,
     SheetLine, SupplyId, SupplyKind,
 };
 use workshop::label::{
@@ -235,6 +235,41 @@ fn a_good_without_a_sheet_or_settings_is_not_ready_and_says_why() {
             id: "9".to_owned()
         })
     );
+}
+
+#[test]
+fn what_the_sheet_leaves_open_hinders() {
+    let mut book = workshop("10 % of wax");
+    let open = SheetLine {
+        classes: None,
+        ..line("linalool", "78-70-6", "1 %", &[])
+    };
+    file(&mut book, vec![sensitiser("0.8 %"), open]);
+    assert_eq!(
+        hindrances(&book),
+        [Hindrance::NoClasses(OIL, "linalool".to_owned())]
+    );
+
+    // 3 % of the oil is 0.27 % of the whole: Chronic 3 with a factor of 1
+    // (100 x 0.27 is over 25), Chronic 2 with 10 (CLP Annex I, Table 4.1.2).
+    let mut book = workshop("10 % of wax");
+    let toxic = line("myrcene", "123-35-3", "3 %", &[Class::AquaticChronic1]);
+    file(&mut book, vec![toxic.clone()]);
+    assert_eq!(
+        hindrances(&book),
+        [Hindrance::NoFactor(
+            "myrcene".to_owned(),
+            10,
+            Class::AquaticChronic2
+        )]
+    );
+    let told = SheetLine {
+        m_chronic: Some(1),
+        ..toxic
+    };
+    let mut book = workshop("10 % of wax");
+    file(&mut book, vec![told]);
+    assert_eq!(hindrances(&book), []);
 }
 
 #[test]
@@ -481,4 +516,33 @@ fn a_wax_without_a_sheet_is_taken_on_trust_and_that_is_said() {
     let case = label_case(&book.workshop, ProductId(2), book.day).unwrap();
     let sizes = case.outlook.unwrap().elements.sizes.unwrap();
     assert_eq!(sizes.label_mm, (52, 74));
+}
+
+#[test]
+fn a_dye_by_drops_whose_sheet_leaves_the_rest_open_hinders() {
+    let mut book = workshop("10 % of wax");
+    file(&mut book, vec![sensitiser("11 %")]);
+    let decided = decide::define_supply(&book.workshop, SupplyKind::Dye, "red dye", None, None);
+    book.fact(decided);
+    let dye = SupplyId(3);
+    let dyed = Recipe {
+        dye: Some((dye, DyeDose::DropsPerPound(4))),
+        ..recipe("10 % of wax")
+    };
+    revise(&mut book, dyed);
+    for (rest, expected) in [
+        (Rest::NotHazardous, vec![]),
+        (Rest::Unknown, vec![Hindrance::Unweighed(dye)]),
+    ] {
+        let filing = Filing {
+            supplier: "Saltmarsh Scents".to_owned(),
+            dated: None,
+            version: String::new(),
+            lines: Vec::new(),
+            rest,
+            older_is_meant: false,
+        };
+        book.fact(decide::file_sheet(&book.workshop, dye, filing, book.day));
+        assert_eq!(hindrances(&book), expected);
+    }
 }
