@@ -57,8 +57,8 @@ pub fn file_sheet(
             "unknown" => Ok(Rest::Unknown),
             _ => Err(Unclear::new(
                 text,
-                "nothing is chosen",
-                "say what is known of the rest",
+                "the rest of the oil is left open",
+                "choose under \"The rest\": not hazardous, or unknown",
             )),
         });
         let places: Vec<usize> = lines.iter().map(|(at, _)| *at).collect();

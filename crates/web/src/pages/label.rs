@@ -51,8 +51,8 @@ async fn list(State(site): State<Site>) -> Response {
                 (parts::question("What can I put on the label?"))
                 @if workshop.products().next().is_none() {
                     (parts::empty(
-                        "Each good has its warning label here, from the safety data sheets of what is in it. No good is defined yet.",
-                        "/stall/new", "Define a good"))
+                        "Each good has its warning label here, from the safety data sheets of what is in it. Nothing you sell is written down yet; a label belongs to a good: a formula in a mould.",
+                        "/stall/new", "Add something you sell"))
                 } @else {
                     (goods(workshop, day))
                 }

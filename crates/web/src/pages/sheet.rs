@@ -592,7 +592,7 @@ fn new_form(workshop: &Workshop, supply: &Supply, filled: &Filled, problems: &Pr
                 legend { "The rest" }
                 div.fields.wide {
                     (parts::select("rest", "What the lines leave open is", filled.get("rest"), &rests,
-                        "a supplier who classified the whole oil lists all that matters; what it leaves out is then not hazardous, or below the share at which it must be named", problems))
+                        "look at section 2 of the sheet: where the supplier classified the whole oil there, what section 3 leaves out is not hazardous, or below the share at which it must be listed; without a section 2, choose unknown", problems))
                 }
             }
             p.next { button.do type="submit" name="do" value="file" { "File this sheet" } }

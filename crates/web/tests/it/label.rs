@@ -47,7 +47,7 @@ async fn an_empty_place_names_the_first_verb() {
     site.get("/label")
         .await
         .is(StatusCode::OK)
-        .says("Define a good");
+        .says("Add something you sell");
     site.get("/label/good/1").await.is(StatusCode::NOT_FOUND);
 }
 

@@ -252,7 +252,9 @@ async fn a_sheet_filled_in_wrongly_comes_back_with_everything_at_its_box() {
         );
     }
     assert_eq!(page.stands_in("lines[2].classes"), "harmless");
-    page.says("Nothing is chosen; say what is known of the rest.");
+    page.says(
+        "The rest of the oil is left open; choose under \"The rest\": not hazardous, or unknown.",
+    );
 }
 
 #[tokio::test]
