@@ -142,6 +142,12 @@ pub fn all() -> Vec<Calculation> {
             r#"{"text":"Substance\tCAS No.\tConc. [%]\tClassification\nLinalool\t78-70-6\t5 - 10\tSkin Irrit. 2 H315; Skin Sens. 1B H317"}"#,
             hazard::sheet::calculate,
         ),
+        Calculation::new(
+            "cut-over",
+            "Where do old oil and old labels stop?",
+            r#"{"oil":"2.1 kg","load":"10 % of wax","unit_weight":"51.56 g","labels":"412"}"#,
+            formula::cut_over::calculate,
+        ),
     ]
 }
 

@@ -17,6 +17,7 @@
 //! are the same as text in, text out.
 
 pub mod blend;
+pub mod cut_over;
 pub mod diagnosis;
 pub mod dye;
 mod given;

@@ -1,10 +1,10 @@
 //! Label: which goods have a label that fits, and what it must carry.
 
 use app::App;
-use app::forms::{Filled, as_typed};
+use app::forms::{Filled, as_typed, example};
 use app::labels::{self, MARKETS};
 use axum::Router;
-use axum::extract::{Form, State};
+use axum::extract::{Form, Query, State};
 use axum::response::Response;
 use axum::routing::{get, post};
 use hazard::Language;
@@ -141,8 +141,12 @@ fn why(workshop: &Workshop, case: &LabelCase) -> String {
     parts::capital(&words.unwrap_or_default())
 }
 
-async fn good(State(site): State<Site>, At(id): At<ProductId>) -> Response {
-    site.run(move |app| good_page(app, id, &Filled::default(), &Problems::default()))
+async fn good(
+    State(site): State<Site>,
+    At(id): At<ProductId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
+    site.run(move |app| good_page(app, id, &Filled::new(pairs), &Problems::default()))
         .await
 }
 
@@ -180,6 +184,7 @@ fn good_page(
                 (parts::problems(problems))
                 (verdict(workshop, &case))
                 (next(workshop, &case, filled, problems))
+                (cut_over(workshop, &case, filled))
                 @if let Some(outlook) = &case.outlook {
                     @if outlook.contents.without_sheet.is_none() {
                         (elements(&outlook.elements, true))
@@ -233,6 +238,73 @@ fn verdict(workshop: &Workshop, case: &LabelCase) -> Markup {
             div.note {
                 p { "It cannot be marked ready yet:" }
                 ul { @for found in &case.hindrances { li { (parts::capital(&found.words(workshop))) "." (lead(found)) } } }
+            }
+        }
+    }
+}
+
+/// How far old oil and old labels go, where a newer sheet changed the label.
+fn cut_over(workshop: &Workshop, case: &LabelCase, filled: &Filled) -> Markup {
+    let newer = case
+        .renewals
+        .iter()
+        .any(|renewal| matches!(renewal, Renewal::Sheet(_)));
+    let Some(label) = case.label.filter(|_| newer) else {
+        return html! {};
+    };
+    let load = as_typed(workshop, label.ground.load);
+    let asked = ["old_oil", "unit_takes", "old_labels"];
+    let sent = asked.iter().any(|name| filled.some(name).is_some());
+    let text = |name: &str| Some(filled.get(name).to_owned());
+    let answer = sent.then(|| {
+        let input = formula::cut_over::Input {
+            oil: text("old_oil"),
+            load: Some(load.clone()),
+            unit_weight: text("unit_takes"),
+            labels: text("old_labels"),
+        };
+        formula::cut_over::calculate_with(&input, workshop.reading())
+    });
+    let mut problems = Problems::default();
+    if let Some(Err(found)) = &answer {
+        problems = found.clone();
+        for problem in &mut problems.0 {
+            let own = match problem.field.as_str() {
+                "oil" => "old_oil",
+                "unit_weight" => "unit_takes",
+                _ => "old_labels",
+            };
+            own.clone_into(&mut problem.field);
+        }
+    }
+    let boxes = [
+        ("old_oil", "Old oil on hand", "such as 2.1 kg"),
+        (
+            "unit_takes",
+            "One unit takes",
+            "such as 51.6 g, with what is lost on the way",
+        ),
+        ("old_labels", "Old labels left", "such as 412"),
+    ];
+    html! {
+        details open[sent] {
+            summary { "Use up the old oil under the old label?" }
+            p.soft {
+                "Oil that came under the older sheet, at " (load) ", still makes what the older label says. Ask the supplier first which sheet covers the bottle; where the newer one does, the new label is due at once."
+            }
+            @if let Some(Ok(found)) = &answer {
+                p.answer.words { (found.answer) }
+                p.doubt { "The old oil makes " (as_typed(workshop, &found.makes)) " or " (found.units) " units. New oil and new label from unit " (found.new_from) " on." }
+                (parts::working("cut-over", &found.working))
+            }
+            form.sheet method="get" {
+                (parts::still_open(&problems))
+                div.fields {
+                    @for (name, label, hint) in boxes {
+                        (Field::text(name, label, filled.get(name)).hint(&example(workshop, hint)).draw(&problems))
+                    }
+                }
+                p.next { button.quiet type="submit" { "Work it out" } }
             }
         }
     }

@@ -144,6 +144,15 @@ async fn a_label_is_marked_ready_and_asks_to_be_renewed() {
         .says("citral 0.8 % 1.6 % 0.086 % 0.171 %")
         .says("It carried nothing on hazards.")
         .says("Contains citral. May produce an allergic reaction.");
+    // At 12 in 112 what is left of 2.1 kg makes 19.6 kg, 380 units of 51.56 g.
+    site.get("/label/good/1?old_oil=2.1+kg&unit_takes=51.56+g&old_labels=412")
+        .await
+        .says("Stop the old lot at 380: the oil runs out first, and 32 old labels are left over; destroy them.")
+        .says("New oil and new label from unit 381 on.");
+    site.get("/label/good/1?old_oil=2.1+kg&unit_takes=&old_labels=3.5")
+        .await
+        .does_not_say("Stop the old lot")
+        .says("That is not a whole number of labels");
     site.post("/label/good/1/ready", &[])
         .await
         .went("/label/good/1");
