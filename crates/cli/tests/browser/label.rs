@@ -53,11 +53,11 @@ fn paste_and_confirm(browser: &Browser) {
     browser.write("Its date", "2026-01-12");
     browser.choose("What the lines leave open is", "not hazardous");
     browser.press("File this sheet");
-    browser.sees("3 lines were not compared with your sheet yet.");
     confirm_all(browser);
 }
 
 fn confirm_all(browser: &Browser) {
+    browser.sees("3 lines were not compared with your sheet yet.");
     browser.script("document.querySelectorAll('input[name=line]').forEach(box => box.click())");
     browser.press("I have compared the ticked lines with my sheet");
     browser.sees("Every line was compared with your sheet.");
@@ -82,7 +82,7 @@ fn see_the_ladder(browser: &Browser) -> String {
     assert_eq!(browser.read("Load"), "10 % of wax");
     browser.write("Why", "as strong as its label allows");
     browser.press("Write it down");
-    browser.sees("10 % of wax");
+    browser.sees("Revision 2: as strong as its label allows");
     formula
 }
 
@@ -124,6 +124,7 @@ fn change_the_load(browser: &Browser, formula: &str) {
     browser.press("Take 6.66 % of wax into the formula");
     browser.write("Why", "one name less on the label");
     browser.press("Write it down");
+    browser.sees("Revision 3: one name less on the label");
     browser.open("/");
     browser.press("Renew the label of Rainy Loft bar");
     browser.sees("It rests on 10 % of wax, and the load is now 6.66 % of wax.");
