@@ -12,3 +12,7 @@
 //! This crate refuses to know how anything is drawn, which product a label
 //! belongs to and where label sheets are kept. It reads no clock. It informs;
 //! the authority decides.
+
+pub mod caution;
+pub mod check;
+pub mod wording;
