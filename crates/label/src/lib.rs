@@ -12,7 +12,11 @@
 //! This crate refuses to know how anything is drawn, which product a label
 //! belongs to and where label sheets are kept. It reads no clock. It informs;
 //! the authority decides.
+//!
+//! Start with [`sheet::Sheet`] for paper and with [`wording`] for words.
 
 pub mod caution;
 pub mod check;
+pub mod ruler;
+pub mod sheet;
 pub mod wording;

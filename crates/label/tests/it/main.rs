@@ -1,0 +1,8 @@
+//! What the crate promises, against published figures and laws of geometry.
+#![expect(
+    clippy::unwrap_used,
+    clippy::unnecessary_wraps,
+    reason = "helpers of tests fail as their asserts do, and fill optional fields"
+)]
+
+mod sheets;
