@@ -240,3 +240,127 @@ pub fn inspect(rule: Rule, sample: &Sample, nominal: Mass, batch: u32) -> Inspec
         beyond_twice: limits.hard_floor.map_or(0, |floor| sample.below(floor)),
     }
 }
+
+/// Tests a lot by Britain's minimum system: no package holds less than it says,
+/// so every one is weighed and those below are set aside.
+///
+/// # Source
+///
+/// Guidance to SI 2006/659 at
+/// <https://www.gov.uk/weights-measures-and-packaging-the-law/packaged-goods>.
+pub fn every(sample: &Sample, declared: Mass, lot: u32) -> Inspected {
+    Inspected {
+        rule: Rule::UkEvery,
+        declared,
+        required: lot,
+        weighed: u32::try_from(sample.len()).unwrap_or(u32::MAX),
+        average_g: sample.mean(),
+        sd_g: sample.sd(),
+        factor: 0.0,
+        error_limit_g: 0.0,
+        average_meets: true,
+        limits: Rule::UkEvery.limits(declared, crate::us::Column::Gram),
+        beyond: sample.below(declared),
+        beyond_allowed: 0,
+        beyond_twice: 0,
+    }
+}
+
+/// A reference test in two steps: how many are weighed first, and what decides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TwoSteps {
+    /// Packages weighed first.
+    pub first: u32,
+    /// The batch passes at once with no more below *Q* − *T* than this.
+    pub accept_first: u32,
+    /// It fails at once with this many.
+    pub reject_first: u32,
+    /// Packages weighed in all where neither was reached.
+    pub both: u32,
+    /// It then passes with no more below *Q* − *T* than this.
+    pub accept_both: u32,
+}
+
+/// The double plans for packages that are not opened: the largest batch a line
+/// is for, and the line. Below 100 every package is weighed.
+///
+/// # Source
+///
+/// Directive 76/211/EEC, Annex II, 2.1.1, from memory.
+pub const DOUBLE: [(u32, TwoSteps); 3] = [
+    (
+        500,
+        TwoSteps {
+            first: 30,
+            accept_first: 1,
+            reject_first: 3,
+            both: 60,
+            accept_both: 4,
+        },
+    ),
+    (
+        3_200,
+        TwoSteps {
+            first: 50,
+            accept_first: 2,
+            reject_first: 5,
+            both: 100,
+            accept_both: 6,
+        },
+    ),
+    (
+        u32::MAX,
+        TwoSteps {
+            first: 80,
+            accept_first: 3,
+            reject_first: 7,
+            both: 160,
+            accept_both: 8,
+        },
+    ),
+];
+
+/// The double plan of a batch; none below 100, where every package is weighed.
+pub fn two_steps(batch: u32) -> Option<TwoSteps> {
+    let row = DOUBLE.iter().find(|(most, _)| batch <= *most)?;
+    (batch >= 100).then_some(row.1)
+}
+
+/// Tests a batch by the double plan: the packages in the order they were
+/// weighed, the first ones by themselves and all together where those do not
+/// decide. The average is tested as in [`inspect`]. Below 100 packages there
+/// is no double plan and [`inspect`] answers.
+///
+/// # Source
+///
+/// Directive 76/211/EEC, Annex II, 2.1.1, from memory.
+pub fn inspect_in_two(rule: Rule, sample: &Sample, nominal: Mass, batch: u32) -> Inspected {
+    let single = inspect(rule, sample, nominal, batch);
+    let Some(plan) = two_steps(batch) else {
+        return single;
+    };
+    let floor = single.limits.floor;
+    let first = sample.first(plan.first as usize).below(floor);
+    let whole = sample.len() >= plan.first as usize;
+    // While the first step is open, what decides is what ends it.
+    let decided = whole && (first <= plan.accept_first || first >= plan.reject_first);
+    let (required, beyond, beyond_allowed) = if decided || !whole {
+        let allowed = if first >= plan.reject_first {
+            plan.reject_first - 1
+        } else if whole {
+            plan.accept_first
+        } else {
+            plan.reject_first - 1
+        };
+        (plan.first, first, allowed)
+    } else {
+        let both = sample.first(plan.both as usize).below(floor);
+        (plan.both, both, plan.accept_both)
+    };
+    Inspected {
+        required,
+        beyond,
+        beyond_allowed,
+        ..single
+    }
+}

@@ -9,6 +9,7 @@ use crate::rule::Rule;
 use crate::sample::{Sample, SampleError};
 use crate::scale::{ScaleClass, tolerance};
 use crate::tare::Tare;
+use crate::us::Column;
 
 /// More weights than anyone takes of one lot.
 const MOST_WEIGHTS: usize = 10_000;
@@ -154,6 +155,27 @@ pub(crate) fn read(
     })
 }
 
+/// Refuses a weight in ounces or pounds where it is declared in grams.
+pub(crate) fn only_metric(
+    rule: Option<Rule>,
+    field: &str,
+    given: Option<(&dyn std::fmt::Display, MassUnit)>,
+    accepted: &str,
+    check: &mut Checker,
+) {
+    if let Some((rule, (given, unit))) = rule.zip(given)
+        && rule.is_metric()
+        && Column::from(unit) == Column::Pound
+    {
+        check.refuse(Problem::new(
+            field,
+            given.to_string(),
+            "in the EU and Britain a weight is declared in grams or kilograms",
+            accepted,
+        ));
+    }
+}
+
 fn sample(field: &str, gross: &[Typed<Mass>], tare: Tare) -> Result<Sample, Unclear> {
     let masses: Vec<Mass> = gross.iter().map(Typed::value).collect();
     Sample::try_new(&masses, tare.average).map_err(|error| match error {
@@ -282,7 +304,7 @@ const FROM_MEMORY: &str = "The handbook's sampling plan and allowed variations a
 pub(crate) fn notes(rule: Rule) -> Vec<String> {
     match rule {
         Rule::Us => vec![FROM_MEMORY.to_owned()],
-        Rule::Eu | Rule::Uk => Vec::new(),
+        Rule::Eu | Rule::Uk | Rule::UkEvery => Vec::new(),
     }
 }
 

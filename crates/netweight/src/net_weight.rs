@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
+use crate::eu;
 use crate::given::{self, Fields, Weighings, show, tell_chance};
 use crate::outlook::{DEFAULT_SEED, History, Outlook};
 use crate::rule::{Inspected, Rule};
@@ -38,6 +39,10 @@ pub struct Input {
     /// The wrappings weighed one by one, instead of `tare`.
     #[serde(default)]
     pub tares: Vec<String>,
+    /// EU and UK: `single`, or `double` for the reference test in two steps;
+    /// `single` unless it is given.
+    #[serde(default)]
+    pub sampling: Option<String>,
     /// The smallest step the scale shows.
     #[serde(default)]
     pub scale: Option<String>,
@@ -132,16 +137,16 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     let declared = check.required("declared", input.declared.as_deref(), |text| {
         label_weight(text, reading)
     });
-    if let Some((Rule::Eu | Rule::Uk, typed)) = rule.zip(declared.as_ref())
-        && Column::from(typed.unit()) == Column::Pound
-    {
-        check.refuse(Problem::new(
-            "declared",
-            typed.to_string(),
-            "in the EU and Britain a weight is declared in grams or kilograms",
-            "write a weight such as 40 g",
-        ));
-    }
+    given::only_metric(
+        rule,
+        "declared",
+        declared.as_ref().map(|typed| (typed as _, typed.unit())),
+        "write a weight such as 40 g",
+        &mut check,
+    );
+    let two_steps = check
+        .optional("sampling", input.sampling.as_deref(), sampling)
+        .unwrap_or_default();
     if input.lot_size.is_none() {
         check.refuse(Problem::new(
             "lot_size",
@@ -168,7 +173,27 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
         return Err(check.into_problems());
     };
     check.finish()?;
-    Ok(answer(rule, &declared, &weighings))
+    Ok(answer(rule, &declared, &weighings, two_steps))
+}
+
+/// The steps in which a reference test weighs.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+enum Sampling {
+    #[default]
+    Single,
+    Double,
+}
+
+fn sampling(text: &str) -> Result<Sampling, Unclear> {
+    match text.trim().to_ascii_lowercase().as_str() {
+        "single" => Ok(Sampling::Single),
+        "double" => Ok(Sampling::Double),
+        _ => Err(Unclear::new(
+            text,
+            "a reference test weighs in one step or in two",
+            "write single or double",
+        )),
+    }
 }
 
 /// Reads a declaration in one unit or in two: the larger one is tested.
@@ -192,12 +217,17 @@ fn label_weight(text: &str, reading: Reading) -> Result<Typed<Mass>, Unclear> {
     })
 }
 
-fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings) -> Output {
+fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings, sampling: Sampling) -> Output {
     let unit = declared.unit();
     let column = Column::from(unit);
     let lot = weighings.lot_size.unwrap_or(rule.usual_lot());
     let sample = &weighings.sample;
-    let found = rule.inspect(sample, declared.value(), column, lot);
+    let found = match (rule, sampling) {
+        (Rule::Eu | Rule::Uk, Sampling::Double) => {
+            eu::inspect_in_two(rule, sample, declared.value(), lot)
+        }
+        _ => rule.inspect(sample, declared.value(), column, lot),
+    };
     let history = History {
         lot: sample,
         earlier: &[],
@@ -438,7 +468,7 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
         say(found.average_g),
         match found.rule {
             Rule::Us => "NIST Handbook 133 (2026), 2.3.6",
-            Rule::Eu | Rule::Uk => "Directive 76/211/EEC, Annex I, 2",
+            Rule::Eu | Rule::Uk | Rule::UkEvery => "Directive 76/211/EEC, Annex I, 2",
         },
     );
     working.step(
@@ -446,6 +476,7 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
         match found.rule {
             Rule::Us => "maximum allowable variation of the declared weight",
             Rule::Eu | Rule::Uk => "tolerable negative error of the nominal quantity",
+            Rule::UkEvery => "nothing: every unit holds what it says",
         },
         declared.to_string(),
         say(found.limits.variation.grams()),

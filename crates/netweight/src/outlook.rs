@@ -198,7 +198,12 @@ impl Outlook {
         let offset = self.offset(idx);
         let theta = belief.centre + offset + belief.variance.sqrt() * draw_normal(rng);
         let sd = belief.within;
-        let n = self.plan.sample as usize;
+        // Where every package is weighed nothing is drawn: the lightest decides.
+        let n = if self.rule == Rule::UkEvery {
+            1
+        } else {
+            self.plan.sample as usize
+        };
         let averaged = self.plan.average_sample as usize;
         let mut units: Vec<f64> = (0..n).map(|_| theta + sd * draw_normal(rng)).collect();
         let k = averaged as f64;
@@ -226,7 +231,9 @@ impl Outlook {
             lightest = lightest.min(theta + sd * normal_at(share.clamp(1e-300, 1.0 - 1e-16)));
         }
         let counted = self.plan.beyond_allowed as usize;
-        let counted = if counted < n {
+        let counted = if self.rule == Rule::UkEvery {
+            lightest
+        } else if counted < n {
             *units.select_nth_unstable_by(counted, f64::total_cmp).1
         } else {
             f64::INFINITY
@@ -320,9 +327,13 @@ impl Outlook {
     /// The chance that the units of the next lot are heavy enough by themselves,
     /// inspected or not: in the EU and UK that no more than 2.5 % of what is
     /// poured lies below the tolerable error and no unit of the lot below twice
-    /// that. The United States ask nothing of units that are not inspected.
+    /// that, in the minimum system that no unit is below the declaration. The
+    /// United States ask nothing of units that are not inspected.
     pub fn units_hold(&self, declared: Mass) -> f64 {
         let limits = self.rule.limits(declared, self.column);
+        if self.rule == Rule::UkEvery {
+            return self.inspection_passes(declared);
+        }
         let Some(hard) = limits.hard_floor.map(Mass::grams) else {
             return 1.0;
         };
@@ -389,6 +400,24 @@ impl Outlook {
             }
         }
         Some(found)
+    }
+
+    /// The same belief with every lot to come heavier by so many grams: what
+    /// filling by so much more would bring.
+    #[must_use]
+    pub fn moved(&self, by_g: f64) -> Self {
+        let mut moved = self.clone();
+        moved.mean_g += by_g;
+        for belief in moved.beliefs.iter_mut().flatten() {
+            belief.centre += by_g;
+        }
+        for way in &mut moved.ways {
+            way.lot_lightest += by_g;
+            way.light_share += by_g;
+            way.lifted += by_g;
+            way.counted += by_g;
+        }
+        moved
     }
 
     /// Average of the units weighed, g.

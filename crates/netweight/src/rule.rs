@@ -8,8 +8,12 @@ use serde::{Deserialize, Serialize};
 use crate::sample::Sample;
 use crate::{eu, us};
 
+/// Where the minimum system is told of.
+const EVERY_SOURCE: &str = "minimum system: guidance to SI 2006/659 at \
+    https://www.gov.uk/weights-measures-and-packaging-the-law/packaged-goods";
+
 /// Whose rules a declaration has to meet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Rule {
     /// The United States: NIST Handbook 133, category A.
     #[serde(rename = "US")]
@@ -21,10 +25,33 @@ pub enum Rule {
     /// 2006, which keep the Directive's system.
     #[serde(rename = "UK")]
     Uk,
+    /// Great Britain, the minimum system: every single package holds at least
+    /// what it says, which a packer may promise instead of the average.
+    #[serde(rename = "UK every")]
+    UkEvery,
 }
 
 impl Rule {
-    /// Reads `US`, `EU` or `UK`.
+    /// Every rule.
+    pub const ALL: [Self; 4] = [Self::Us, Self::Eu, Self::Uk, Self::UkEvery];
+
+    /// Its name for a person.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Us => "United States",
+            Self::Eu => "European Union",
+            Self::Uk => "Great Britain",
+            Self::UkEvery => "Great Britain, every unit at least",
+        }
+    }
+
+    /// Whether a weight is declared in grams or kilograms, with ounces after it
+    /// at most.
+    pub const fn is_metric(self) -> bool {
+        !matches!(self, Self::Us)
+    }
+
+    /// Reads `US`, `EU`, `UK` or `UK every`.
     ///
     /// # Errors
     ///
@@ -34,15 +61,16 @@ impl Rule {
             "US" => Ok(Self::Us),
             "EU" => Ok(Self::Eu),
             "UK" | "GB" => Ok(Self::Uk),
+            "UK EVERY" | "GB EVERY" => Ok(Self::UkEvery),
             "" => Err(measure::Unclear::new(
                 text,
                 "the rule is missing",
-                "write US, EU or UK",
+                "write US, EU, UK or UK every",
             )),
             _ => Err(measure::Unclear::new(
                 text,
                 "there are rules for the United States, the European Union and Britain",
-                "write US, EU or UK",
+                "write US, EU, UK or UK every",
             )),
         }
     }
@@ -66,6 +94,11 @@ impl Rule {
                     hard_floor: Some(declared - variation - variation),
                 }
             }
+            Self::UkEvery => Limits {
+                variation: Mass::ZERO,
+                floor: declared,
+                hard_floor: None,
+            },
         }
     }
 
@@ -92,6 +125,14 @@ impl Rule {
                     beyond_allowed: plan.beyond_allowed,
                 }
             }
+            // Nothing is drawn: the packer weighs them all.
+            Self::UkEvery => Plan {
+                sample: lot,
+                average_sample: lot,
+                factor: 0.0,
+                average_tested: false,
+                beyond_allowed: 0,
+            },
         }
     }
 
@@ -107,6 +148,7 @@ impl Rule {
         match self {
             Self::Us => us::factor(sample),
             Self::Eu | Self::Uk => eu::factor(sample),
+            Self::UkEvery => None,
         }
         .unwrap_or(0.0)
     }
@@ -116,7 +158,7 @@ impl Rule {
     pub const fn usual_lot(self) -> u32 {
         match self {
             Self::Us => 250,
-            Self::Eu | Self::Uk => 500,
+            Self::Eu | Self::Uk | Self::UkEvery => 500,
         }
     }
 
@@ -131,6 +173,7 @@ impl Rule {
         match self {
             Self::Us => us::inspect(sample, declared, column, lot),
             Self::Eu | Self::Uk => eu::inspect(self, sample, declared, lot),
+            Self::UkEvery => eu::every(sample, declared, lot),
         }
     }
 
@@ -142,6 +185,7 @@ impl Rule {
             Self::Uk => {
                 "The Weights and Measures (Packaged Goods) Regulations 2006, SI 2006/659, schedule 2"
             }
+            Self::UkEvery => EVERY_SOURCE,
         }
     }
 
@@ -150,6 +194,7 @@ impl Rule {
         match self {
             Self::Us => "NIST Handbook 133, appendix A, table 2-5 (from memory)",
             Self::Eu | Self::Uk => "Directive 76/211/EEC, Annex I, 2.4",
+            Self::UkEvery => EVERY_SOURCE,
         }
     }
 
@@ -158,6 +203,7 @@ impl Rule {
         match self {
             Self::Us => "NIST Handbook 133, appendix A, table 2-1 (from memory)",
             Self::Eu | Self::Uk => "SI 2006/659, schedule 2, 3 and 4",
+            Self::UkEvery => EVERY_SOURCE,
         }
     }
 }
@@ -168,6 +214,7 @@ impl fmt::Display for Rule {
             Self::Us => "US",
             Self::Eu => "EU",
             Self::Uk => "UK",
+            Self::UkEvery => "UK every",
         })
     }
 }

@@ -55,6 +55,35 @@ impl Sample {
         Ok(Self { nets, mean_g, sd_g })
     }
 
+    /// Makes a sample of so many with this mean and spread, in grams: half of
+    /// them as far above the mean as the other half below, and with an odd
+    /// number one on it. None for a weight that is nothing or less, or for fewer
+    /// than two.
+    pub fn alike(n: u32, mean_g: f64, sd_g: f64) -> Option<Self> {
+        if n < 2 {
+            return None;
+        }
+        let apart = sd_g * (f64::from(n - 1) / f64::from(n - n % 2)).sqrt();
+        let nets: Option<Vec<Mass>> = (0..n)
+            .map(|idx| {
+                let side = match idx {
+                    _ if n % 2 == 1 && idx + 1 == n => 0.0,
+                    _ if idx % 2 == 0 => apart,
+                    _ => -apart,
+                };
+                Mass::from_grams(mean_g + side)
+            })
+            .collect();
+        Self::try_new(&nets?, Mass::ZERO).ok()
+    }
+
+    /// The first `n` of them by themselves, or all where there are no more.
+    #[must_use]
+    pub fn first(&self, n: usize) -> Self {
+        let nets: Vec<Mass> = self.nets.iter().copied().take(n.max(1)).collect();
+        Self::try_new(&nets, Mass::ZERO).unwrap_or_else(|_| self.clone())
+    }
+
     /// The net weights in the order they were taken.
     pub fn nets(&self) -> &[Mass] {
         &self.nets

@@ -6,6 +6,8 @@
 use std::fmt::Write as _;
 
 use measure::{Decimal, Mass, MassUnit, Typed};
+
+use crate::rule::Rule;
 use rust_decimal::RoundingStrategy;
 use rust_decimal::prelude::ToPrimitive;
 
@@ -82,6 +84,19 @@ impl Both {
     /// `1.4 OZ (39 g)`, `1 LB 4 OZ (566 g)`.
     fn text(self) -> String {
         format!("{} ({})", inch_pound(self.ounces), metric(self.grams))
+    }
+}
+
+/// The statement under a body of rules; for Britain without ounces.
+///
+/// # Errors
+///
+/// [`StatementError`].
+pub fn of(rule: Rule, declared: &Typed<Mass>) -> Result<Statement, StatementError> {
+    match rule {
+        Rule::Us => us(declared),
+        Rule::Eu => eu(declared),
+        Rule::Uk | Rule::UkEvery => uk(declared, false),
     }
 }
 

@@ -22,8 +22,14 @@ use crate::state::{Pour, Stage, Workshop};
 pub use labels::{mark_label_ready, settle_labels};
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
+pub use weights::{
+    assign_gtin, declare_weight, set_shelf_life, settle_maker, weigh_tares, weigh_wrapped,
+    withdraw_weight,
+};
+
 mod labels;
 mod sheets;
+mod weights;
 
 /// What a decision returns.
 pub type Decision = Result<Vec<Fact>, Refusal>;

@@ -19,7 +19,10 @@ pub use label::{
     Rest, SheetLine, SpecificLimit, Supplemental, Way,
 };
 
+pub use weight::{MakerDetails, TareOf, WeightGround};
+
 mod label;
+mod weight;
 
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident;)*) => { $(
@@ -726,6 +729,64 @@ facts! {
         elements: LabelElements,
         /// Its unique formula identifier, where one is due.
         identifier: Option<Identifier>,
+    }
+    /// The weight on a good's label was settled under one body of rules; it
+    /// stands in for any settled before under the same rules.
+    WeightDeclared 1 {
+        /// Which good.
+        product: ProductId,
+        /// Whose rules.
+        rule: netweight::Rule,
+        /// What the label says.
+        declared: Typed<Mass>,
+        /// What was known of its units.
+        ground: WeightGround,
+        /// Why it is more than any unit weighed; empty where it is not.
+        reason: String,
+    }
+    /// No weight stands on a good's label any more under one body of rules.
+    WeightWithdrawn 1 {
+        /// Which good.
+        product: ProductId,
+        /// Whose rules.
+        rule: netweight::Rule,
+        /// Why.
+        reason: String,
+    }
+    /// Wrappings were weighed one by one; they stand in for any of the same
+    /// weighed before.
+    TareWeighed 1 {
+        /// Whose wrapping.
+        of: TareOf,
+        /// What each weighs.
+        weights: Vec<Typed<Mass>>,
+    }
+    /// Finished units of a pour were weighed in their wrapping; they stand in
+    /// for any of it weighed so before.
+    WrappedUnitsWeighed 1 {
+        /// Which pour.
+        pour: PourId,
+        /// What each weighs with its wrapping; none takes back what stood.
+        weights: Vec<Typed<Mass>>,
+    }
+    /// The maker's name and address, as goods and papers give them, were set.
+    MakerDetailsSettled 1 {
+        /// All of it, as it stands from now on.
+        maker: MakerDetails,
+    }
+    /// How long a good keeps its scent was settled.
+    ShelfLifeSet 1 {
+        /// Which good.
+        product: ProductId,
+        /// Months from the day of pouring; none where no date is printed.
+        months: Option<u16>,
+    }
+    /// A good was given its trade item number.
+    GtinAssigned 1 {
+        /// Which good.
+        product: ProductId,
+        /// The digits with their check digit; none takes the number back.
+        gtin: Option<String>,
     }
 }
 

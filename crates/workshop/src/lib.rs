@@ -25,6 +25,7 @@ mod refusal;
 mod shelf;
 mod state;
 mod today;
+mod weight;
 mod worth;
 
 pub use facts::Fact;
@@ -46,10 +47,11 @@ pub use shelf::{
     worth_on_hand,
 };
 pub use state::{
-    Certificate, Formula, Hourly, Known, Label, Lot, LotVerdict, Mould, Pour, Prices, Product,
-    Receipt, Sheet, Stage, Stock, Supply, Workshop,
+    Certificate, DeclaredWeight, Formula, Hourly, Known, Label, Lot, LotVerdict, Mould, Pour,
+    Prices, Product, Receipt, Sheet, Stage, Stock, Supply, WeighedTares, Workshop,
 };
 pub use today::{Errand, errands};
+pub use weight::{Weighed, ground_of_weight, lots_beside, tare_of, weighed_lots, weights_of_lot};
 pub use worth::{
     Recent, TimeInCost, Worth, column_of_costs, format_of, format_of_lot, format_rests_on, good_of,
     is_of, latest_wax, layer_of, layer_word, lot_rests_on, recent_cost, time_in_cost, without_time,

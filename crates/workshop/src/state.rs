@@ -7,11 +7,13 @@ use jiff::civil::Date;
 use measure::{
     Cost, Currency, Decimal, Mass, Money, Ratio, Reading, System, Temperature, TimeSpan, Typed,
 };
+use netweight::Rule;
 
 use crate::facts::{
     AfterSlip, Amount, Dated, Fact, Format, FormulaId, FreightSpread, Identifier, LabelElements,
-    LabelGround, LabelSettings, MouldDefined, MouldId, Portion, PourCount, PourId, ProductId,
-    ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
+    LabelGround, LabelSettings, MakerDetails, MouldDefined, MouldId, Portion, PourCount, PourId,
+    ProductId, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
+    TareOf, WeightGround,
 };
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -31,6 +33,11 @@ pub struct Workshop {
     certificates: BTreeMap<SupplyId, Certificate>,
     label_settings: Option<LabelSettings>,
     labels: BTreeMap<ProductId, Vec<Label>>,
+    declared: BTreeMap<ProductId, BTreeMap<Rule, DeclaredWeight>>,
+    tares: BTreeMap<TareOf, WeighedTares>,
+    maker: Option<MakerDetails>,
+    shelf_lives: BTreeMap<ProductId, u16>,
+    gtins: BTreeMap<ProductId, String>,
     /// The deliveries that brought each supply, each with the count of facts
     /// at which it came.
     deliveries: BTreeMap<SupplyId, Vec<(Known, ReceiptId)>>,
@@ -242,6 +249,30 @@ pub struct Label {
     pub settings: Option<LabelSettings>,
 }
 
+/// What a good's label says it weighs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DeclaredWeight {
+    /// Whose rules.
+    pub rule: Rule,
+    /// The weight.
+    pub declared: Typed<Mass>,
+    /// What was known of its units then.
+    pub ground: WeightGround,
+    /// Why it is more than any unit weighed; empty where it is not.
+    pub reason: String,
+    /// The day it was settled.
+    pub since: Date,
+}
+
+/// Wrappings weighed one by one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WeighedTares {
+    /// The day they were.
+    pub day: Date,
+    /// What each weighs.
+    pub weights: Vec<Typed<Mass>>,
+}
+
 /// The price range of a good.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Prices {
@@ -332,6 +363,8 @@ pub struct Pour {
     pub unit_weights: Vec<(Typed<Mass>, bool)>,
     /// Why a weight that did not fit what went in is right, by its place.
     pub weights_kept: BTreeMap<u32, String>,
+    /// Weights of finished units in their wrapping.
+    pub wrapped: Vec<Typed<Mass>>,
     /// The finished lot.
     pub finished: Option<Lot>,
     /// Why it is held, if it is.
@@ -585,6 +618,7 @@ impl Workshop {
                     demoulded: false,
                     unit_weights: Vec::new(),
                     weights_kept: BTreeMap::new(),
+                    wrapped: Vec::new(),
                     finished: None,
                     held: None,
                     abandoned: None,
@@ -737,6 +771,44 @@ impl Workshop {
                     };
                     self.labels.entry(fact.product).or_default().push(label);
                 }
+            }
+            Fact::WeightDeclared(fact) => {
+                if self.products.contains_key(&fact.product) {
+                    let declared = DeclaredWeight {
+                        rule: fact.rule,
+                        declared: fact.declared.clone(),
+                        ground: fact.ground.clone(),
+                        reason: fact.reason.clone(),
+                        since: day,
+                    };
+                    let of_good = self.declared.entry(fact.product).or_default();
+                    of_good.insert(fact.rule, declared);
+                }
+            }
+            Fact::WeightWithdrawn(fact) => {
+                if let Some(of_good) = self.declared.get_mut(&fact.product) {
+                    of_good.remove(&fact.rule);
+                }
+            }
+            Fact::TareWeighed(fact) => {
+                let weights = fact.weights.clone();
+                self.tares.insert(fact.of, WeighedTares { day, weights });
+            }
+            Fact::WrappedUnitsWeighed(fact) => {
+                self.with_pour(fact.pour, |pour| pour.wrapped.clone_from(&fact.weights));
+            }
+            Fact::MakerDetailsSettled(fact) => self.maker = Some(fact.maker.clone()),
+            Fact::ShelfLifeSet(fact) => {
+                match fact.months {
+                    Some(months) => self.shelf_lives.insert(fact.product, months),
+                    None => self.shelf_lives.remove(&fact.product),
+                };
+            }
+            Fact::GtinAssigned(fact) => {
+                match &fact.gtin {
+                    Some(gtin) => self.gtins.insert(fact.product, gtin.clone()),
+                    None => self.gtins.remove(&fact.product),
+                };
             }
         }
     }
@@ -964,6 +1036,57 @@ impl Workshop {
         self.labels
             .iter()
             .flat_map(|(product, labels)| labels.iter().map(|label| (*product, label)))
+    }
+
+    /// What a good's label says it weighs, under each body of rules.
+    pub fn declared_weights(&self, product: ProductId) -> impl Iterator<Item = &DeclaredWeight> {
+        self.declared
+            .get(&product)
+            .into_iter()
+            .flat_map(BTreeMap::values)
+    }
+
+    /// What a good's label says it weighs under one body of rules.
+    pub fn declared_weight(&self, product: ProductId, rule: Rule) -> Option<&DeclaredWeight> {
+        self.declared.get(&product)?.get(&rule)
+    }
+
+    /// Wrappings weighed one by one, the last time.
+    pub fn tares(&self, of: TareOf) -> Option<&WeighedTares> {
+        self.tares.get(&of)
+    }
+
+    /// The maker as goods and papers name them; none before it is set.
+    pub const fn maker(&self) -> Option<&MakerDetails> {
+        self.maker.as_ref()
+    }
+
+    /// The months from pouring that a good keeps its scent, where that is
+    /// settled.
+    pub fn shelf_life(&self, product: ProductId) -> Option<u16> {
+        self.shelf_lives.get(&product).copied()
+    }
+
+    /// The last day a pour of a good keeps its scent: the pouring day plus the
+    /// good's months.
+    pub fn best_scent_by(&self, pour: &Pour) -> Option<Date> {
+        let months = self.shelf_life(pour.product?)?;
+        pour.poured?
+            .checked_add(jiff::Span::new().months(i64::from(months)))
+            .ok()
+    }
+
+    /// The trade item number of a good.
+    pub fn gtin(&self, product: ProductId) -> Option<&str> {
+        self.gtins.get(&product).map(String::as_str)
+    }
+
+    /// The good that has a trade item number.
+    pub fn good_of_gtin(&self, gtin: &str) -> Option<ProductId> {
+        let mut known = self.gtins.iter();
+        known
+            .find(|(_, own)| *own == gtin)
+            .map(|(product, _)| *product)
     }
 
     /// A delivery.

@@ -135,16 +135,13 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     let steps = check.optional("steps", input.steps.as_deref(), |text| {
         Readability::try_new(&given::mass(text, reading)?)
     });
-    if let Some((Rule::Eu | Rule::Uk, steps)) = rule.zip(steps.as_ref())
-        && Column::from(steps.unit()) == Column::Pound
-    {
-        check.refuse(Problem::new(
-            "steps",
-            steps.to_string(),
-            "in the EU and Britain a weight is declared in grams or kilograms",
-            "write a step such as 1 g",
-        ));
-    }
+    given::only_metric(
+        rule,
+        "steps",
+        steps.as_ref().map(|steps| (steps as _, steps.unit())),
+        "write a step such as 1 g",
+        &mut check,
+    );
     let weighings = given::read(
         &Fields {
             weights: &input.weights,
@@ -165,7 +162,7 @@ pub fn calculate_with(input: &Input, reading: Reading) -> Result<Output, Problem
     let steps = steps.unwrap_or_else(|| {
         Readability::usual(match rule {
             Rule::Us => MassUnit::Ounce,
-            Rule::Eu | Rule::Uk => MassUnit::Gram,
+            Rule::Eu | Rule::Uk | Rule::UkEvery => MassUnit::Gram,
         })
     });
     answer(rule, chance.unwrap_or(0.99), &steps, &weighings).map_err(Problems::from)
@@ -227,12 +224,7 @@ fn answer(
         )
     })?;
     let declared = &found.declared;
-    let statement = match rule {
-        Rule::Us => statement::us(declared),
-        Rule::Eu => statement::eu(declared),
-        Rule::Uk => statement::uk(declared, false),
-    }
-    .map_err(|error: StatementError| {
+    let statement = statement::of(rule, declared).map_err(|error: StatementError| {
         Problem::new(
             "steps",
             declared.to_string(),
@@ -311,15 +303,7 @@ fn likely(
     if sample.len() < 2 || sample.len() >= units as usize {
         return None;
     }
-    let n = f64::from(units);
-    let apart = sample.sd() * ((n - 1.0) / n).sqrt();
-    let nets: Option<Vec<Mass>> = (0..units)
-        .map(|idx| {
-            let side = if idx % 2 == 0 { apart } else { -apart };
-            Mass::from_grams(sample.mean() + side)
-        })
-        .collect();
-    let alike = Sample::try_new(&nets?, Mass::ZERO).ok()?;
+    let alike = Sample::alike(units, sample.mean(), sample.sd())?;
     let history = History {
         lot: &alike,
         earlier: &weighings.earlier,
@@ -494,7 +478,7 @@ fn working(
         found.declared.to_string(),
         match rule {
             Rule::Us => "own choice: a declaration is cut, never rounded up",
-            Rule::Eu | Rule::Uk => "own choice",
+            Rule::Eu | Rule::Uk | Rule::UkEvery => "own choice",
         },
     );
     working.step(
@@ -532,13 +516,13 @@ fn working(
         "Statement",
         match rule {
             Rule::Us => "ounces, and grams cut to two figures below 100 g and three above",
-            Rule::Eu | Rule::Uk => "grams, kilograms from 1 kg",
+            Rule::Eu | Rule::Uk | Rule::UkEvery => "grams, kilograms from 1 kg",
         },
         found.declared.to_string(),
         statement,
         match rule {
             Rule::Us => "16 CFR 500.17 to 500.19",
-            Rule::Eu | Rule::Uk => "Directive 76/211/EEC, Annex I, 3.1",
+            Rule::Eu | Rule::Uk | Rule::UkEvery => "Directive 76/211/EEC, Annex I, 3.1",
         },
     );
     working
