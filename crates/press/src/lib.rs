@@ -1,4 +1,7 @@
+//! What is drawn: charts for the screen, and paper.
+//!
 //! Charts: plain figures in, a [`Picture`] out, drawn as SVG on the server.
+//! Paper: texts, shapes and codes in millimetres, in [`paper`].
 //!
 //! Each picture answers one question and its title is the answer. Beside the
 //! drawing it carries the same in words and as a table, so that nobody needs
@@ -40,6 +43,7 @@ mod count_chances;
 mod cure_rack;
 mod fill_range;
 mod label_ladder;
+pub mod paper;
 mod pictogram;
 mod price_ladder;
 mod scale;

@@ -3,6 +3,7 @@
 mod bench;
 mod cost;
 mod label;
+mod paper;
 mod pours;
 mod rack;
 mod style;
