@@ -148,6 +148,12 @@ pub fn all() -> Vec<Calculation> {
             r#"{"oil":"2.1 kg","load":"10 % of wax","unit_weight":"51.56 g","labels":"412"}"#,
             formula::cut_over::calculate,
         ),
+        Calculation::new(
+            "gtin",
+            "What is the check digit of this number, and who may use it?",
+            r#"{"digits":"629104150021"}"#,
+            label::gtin::calculate,
+        ),
     ]
 }
 

@@ -17,6 +17,8 @@
 
 pub mod caution;
 pub mod check;
+pub mod gtin;
 pub mod ruler;
 pub mod sheet;
+pub mod symbol;
 pub mod wording;

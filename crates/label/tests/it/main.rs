@@ -5,4 +5,6 @@
     reason = "helpers of tests fail as their asserts do, and fill optional fields"
 )]
 
+mod numbers;
 mod sheets;
+mod symbols;
