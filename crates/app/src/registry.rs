@@ -101,6 +101,12 @@ pub fn all() -> Vec<Calculation> {
             netweight::declare::calculate,
         ),
         Calculation::new(
+            "overfill",
+            "Am I giving wax away?",
+            r#"{"rule":"EU","declared":"90 g","average":"91.9 g","spread":"1.6 g","weighed":50,"lot_size":648,"a_year":61000,"cost":"6.05 EUR","cost_per":"1 kg"}"#,
+            netweight::overfill::calculate,
+        ),
+        Calculation::new(
             "unit-cost",
             "What does it cost me?",
             r#"{"materials":[{"name":"soy wax","bought":"10 lb","paid":"26.00 USD","per_batch":"15.5 oz"}],"units":11,"minutes":"40 min","wage":"18 USD"}"#,

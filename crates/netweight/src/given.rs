@@ -5,6 +5,7 @@ use measure::{
 };
 use serde_json::Number;
 
+use crate::outlook::TooFew;
 use crate::rule::Rule;
 use crate::sample::{Sample, SampleError};
 use crate::scale::{ScaleClass, tolerance};
@@ -13,6 +14,8 @@ use crate::us::Column;
 
 /// More weights than anyone takes of one lot.
 const MOST_WEIGHTS: usize = 10_000;
+/// As many units as a summary is taken to stand for.
+pub(crate) const MOST_ALIKE: u32 = 10_000;
 /// More than any package.
 const MOST: Mass = Mass::from_micrograms(100_000_000_000);
 /// More packages than anyone calls one lot.
@@ -200,6 +203,24 @@ fn shown_step(weights: &[Typed<Mass>]) -> Mass {
         .unwrap_or(Mass::ZERO)
 }
 
+/// Why weights give no outlook, as a problem of the list.
+pub(crate) fn too_few(error: TooFew, sample: &Sample) -> Problem {
+    match error {
+        TooFew::OneUnit => Problem::new(
+            "weights",
+            format!("{} weight", sample.len()),
+            "one unit says nothing of how units differ",
+            "weigh two units or more, better twelve",
+        ),
+        TooFew::NoSpread => Problem::new(
+            "weights",
+            format!("{} equal weights", sample.len()),
+            "nothing is known of how units differ",
+            "give the step of the scale, or weigh on a finer one",
+        ),
+    }
+}
+
 /// Reads one weight above zero.
 pub(crate) fn mass(text: &str, reading: Reading) -> Result<Typed<Mass>, Unclear> {
     let typed = Typed::<Mass>::parse_with(text, reading)?;
@@ -239,7 +260,7 @@ fn masses(
     read.into_iter().collect()
 }
 
-fn lot_size(given: &Number) -> Result<u32, Unclear> {
+pub(crate) fn lot_size(given: &Number) -> Result<u32, Unclear> {
     // JSON of other programs writes 240 as 240.0.
     let whole = given.as_u64().or_else(|| {
         let figure = measure::decimal_from_f64(given.as_f64()?, 9)?;

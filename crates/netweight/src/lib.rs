@@ -6,7 +6,8 @@
 //! 76/211/EEC, kept in British law ([`eu`]). [`Outlook`] turns the units
 //! weighed into the chance that a lot meets the rule and passes an inspection,
 //! and [`declare`] finds the largest tidy weight that has the chance asked
-//! for. [`chart`] watches lot after lot; [`statement`] and [`panel`] say what
+//! for; [`overfill`] says what a fuller unit gives away and what to aim at.
+//! [`chart`] watches lot after lot; [`statement`] and [`panel`] say what
 //! is printed and how large.
 //!
 //! Weights that are held against a limit are whole micrograms; statistics run
@@ -28,6 +29,7 @@ pub mod eu;
 mod given;
 pub mod net_weight;
 mod outlook;
+pub mod overfill;
 pub mod panel;
 mod rule;
 mod sample;

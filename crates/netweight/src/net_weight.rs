@@ -321,6 +321,9 @@ fn reasons(
     chance: Option<f64>,
     uncertainty_g: f64,
 ) -> Vec<String> {
+    if found.rule == Rule::UkEvery {
+        return every_reasons(declared, found, weighings);
+    }
     let unit = declared.unit();
     let say = |grams: f64| show(grams, unit);
     let mut reason = Vec::new();
@@ -423,6 +426,16 @@ fn reasons(
             say(2.0 * uncertainty_g)
         ));
     }
+    let opened = weighings.tare.weighed;
+    if found.rule == Rule::Us
+        && let Some(enough) = us::tares_enough(&weighings.tare, found.limits.variation)
+        && enough > opened
+    {
+        reason.push(format!(
+            "The wrappings differ: weigh {enough} in all, or those of every unit weighed; {opened} \
+             were.",
+        ));
+    }
     if let Some(scale) = &weighings.scale
         && found.rule == Rule::Us
         && scale.mass() > coarsest_step(found.limits.variation)
@@ -431,6 +444,36 @@ fn reasons(
             "The scale's step of {scale} is too coarse: an inspection asks for {} or finer.",
             say(coarsest_step(found.limits.variation).grams()),
         ));
+    }
+    reason
+}
+
+/// The sentences of the minimum system.
+fn every_reasons(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings) -> Vec<String> {
+    let lightest = show(weighings.sample.lightest().grams(), declared.unit());
+    let mut reason = vec![match found.beyond {
+        0 if found.is_full() => {
+            format!("Yes: every unit was weighed, and the lightest holds {lightest}.")
+        }
+        0 => format!(
+            "Not proven: all {} weighed hold {declared}, the lightest {lightest}; every unit of \
+             the {} has to be weighed.",
+            found.weighed, found.required
+        ),
+        1 => format!(
+            "No: 1 of {} weighed holds less than {declared}, the lightest {lightest}; none may.",
+            found.weighed
+        ),
+        n => format!(
+            "No: {n} of {} weighed hold less than {declared}, the lightest {lightest}; none may.",
+            found.weighed
+        ),
+    }];
+    if found.beyond > 0 {
+        reason.push(
+            "Set the light ones aside and sell them as something else, and the rest holds it."
+                .to_owned(),
+        );
     }
     reason
 }
@@ -471,6 +514,23 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
             Rule::Eu | Rule::Uk | Rule::UkEvery => "Directive 76/211/EEC, Annex I, 2",
         },
     );
+    if found.rule == Rule::Us
+        && let Some(enough) = us::tares_enough(&tare, found.limits.variation)
+    {
+        working.step(
+            "Wrappings to weigh",
+            "until t(0.95; n − 1) × spread ÷ √n is no more than a tenth of a sixth of what a single \
+             package may be short by",
+            format!(
+                "spread {} of {}, what is allowed {}",
+                say(tare.sd_g),
+                tare.weighed,
+                say(found.limits.variation.grams())
+            ),
+            enough.to_string(),
+            "own rule, in place of NIST Handbook 133, appendix A, table 2-3, which could not be read",
+        );
+    }
     working.step(
         "A single package may be short by",
         match found.rule {

@@ -8,6 +8,7 @@ use measure::{Mass, MassUnit};
 use crate::chance::t_at;
 use crate::rule::{Inspected, Rule};
 use crate::sample::Sample;
+use crate::tare::Tare;
 
 /// One line of the sampling plans of category A.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,7 +35,8 @@ const fn row(sample: u32, factor: f64, beyond_allowed: u32, tare_first: u32) -> 
 }
 
 /// Category A, for all goods but meat and poultry at an inspected plant: the
-/// largest lot a line is for, and the line.
+/// largest lot a line is for, and the line. Category B, which allows no error
+/// of the average, is for those two alone and never for wax, so it is not here.
 ///
 /// # Source
 ///
@@ -262,6 +264,25 @@ pub fn inspect(sample: &Sample, declared: Mass, column: Column, lot: u32) -> Ins
 
 /// What whole micrograms and binary grams may differ by, g.
 pub(crate) const ROUNDING_G: f64 = 2e-6;
+
+/// How many wrappings are to be weighed in all, should they go on like those
+/// that were, until the average tare is known as well as a tenth of the
+/// coarsest step a scale may show: t(0.95; n − 1) · s / √n is no more than a
+/// tenth of a sixth of the variation. None where two or more were not weighed.
+///
+/// Stands in for appendix A, table 2-3 of the handbook, which says how many
+/// packages to open and could not be read: own rule.
+pub fn tares_enough(tare: &Tare, variation: Mass) -> Option<u32> {
+    if tare.weighed < 2 {
+        return None;
+    }
+    let room = variation.grams() / 6.0 * 0.1;
+    let open = |n: u32| tare.sd_g * t_at(0.95, f64::from(n) - 1.0) / f64::from(n).sqrt();
+    let most = 10_000;
+    (tare.weighed..=most)
+        .find(|n| open(*n) <= room)
+        .or(Some(most))
+}
 
 /// The larger of two declarations on one label is the one tested.
 ///

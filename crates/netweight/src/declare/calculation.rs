@@ -9,7 +9,7 @@ use serde_json::Number;
 
 use super::{Declaration, declare};
 use crate::given::{self, Fields, Weighings, show, tell_chance, up_to};
-use crate::outlook::{DEFAULT_SEED, History, Outlook, TooFew};
+use crate::outlook::{DEFAULT_SEED, History, Outlook};
 use crate::panel;
 use crate::rule::Rule;
 use crate::sample::Sample;
@@ -102,7 +102,14 @@ pub struct Output {
     pub bound: String,
     /// The same in grams.
     pub bound_g: f64,
-    /// What lies between the two, in grams.
+    /// The lower end of the range that holds the average of what is poured with
+    /// the same chance and leaves as much above it as below: the cautious
+    /// bound, of which the margin is reckoned.
+    pub cautious: String,
+    /// The same in grams.
+    pub cautious_g: f64,
+    /// What lies between the cautious bound and the declaration, in grams;
+    /// below zero where only the other bound carries it.
     pub margin_g: f64,
     /// The answer in sentences, the weightiest first.
     pub reason: Vec<String>,
@@ -183,21 +190,8 @@ fn answer(
         step_g: weighings.step_g,
         scale_off_g: weighings.scale_off_g,
     };
-    let outlook =
-        Outlook::try_new(rule, column, &history, DEFAULT_SEED).map_err(|error| match error {
-            TooFew::OneUnit => Problem::new(
-                "weights",
-                format!("{} weight", weighings.sample.len()),
-                "one unit says nothing of how units differ",
-                "weigh two units or more, better twelve",
-            ),
-            TooFew::NoSpread => Problem::new(
-                "weights",
-                format!("{} equal weights", weighings.sample.len()),
-                "nothing is known of how units differ",
-                "give the step of the scale, or weigh on a finer one",
-            ),
-        })?;
+    let outlook = Outlook::try_new(rule, column, &history, DEFAULT_SEED)
+        .map_err(|error| given::too_few(error, &weighings.sample))?;
     let likely = likely(
         rule,
         column,
@@ -242,7 +236,8 @@ fn answer(
     let this_lot = outlook.this_lot_holds(declared.value());
     let unit = weighings.unit;
     let say = |grams: f64| show(grams, unit);
-    let margin_g = found.bound_g - declared.value().grams();
+    let cautious_g = outlook.average_bound(f64::midpoint(chance, 1.0));
+    let margin_g = cautious_g - declared.value().grams();
     let mut reason = reasons(rule, chance, &outlook, &found, weighings, margin_g);
     if let Some((units, more)) = likely.filter(|(_, more)| more.value() > declared.value()) {
         reason.insert(
@@ -282,6 +277,8 @@ fn answer(
         spread_g: outlook.sd(),
         bound: say(found.bound_g),
         bound_g: found.bound_g,
+        cautious: say(cautious_g),
+        cautious_g,
         margin_g,
         reason,
         notes: given::notes(rule),
@@ -348,7 +345,11 @@ fn reasons(
         let step = step.expect("a literal weight reads").value();
         reason.push(format!(
             "The margin is thin, {}: aim {} fuller or weigh {weighed} more.",
-            show(margin_g.max(0.0), unit),
+            if margin_g < 0.0 {
+                format!("the cautious bound lies {} below", show(-margin_g, unit))
+            } else {
+                show(margin_g, unit)
+            },
             up_to(error, step).typed(places.0, places.1),
         ));
     } else if found.next.value().grams() < outlook.mean() && !outlook.knows_lots() {
@@ -370,6 +371,14 @@ fn reasons(
             show(aim, unit),
             show(outlook.mean(), unit)
         ));
+    }
+    if rule == Rule::UkEvery {
+        reason.push(
+            "Whoever weighs every unit and sets the light ones aside may declare more: then the \
+             lightest that is left decides."
+                .to_owned(),
+        );
+        return reason;
     }
     if !outlook.knows_lots() {
         reason.push(
@@ -471,6 +480,21 @@ fn working(
              3rd edition (2013), 3.2",
         );
     }
+    let cautious = f64::midpoint(chance, 1.0);
+    working.step(
+        "The cautious bound, of which the margin is reckoned",
+        "the same with what the chance leaves out halved: the lower end of a range with two ends",
+        if outlook.knows_lots() || left_open {
+            format!("chance {} on one side", tell_chance(cautious))
+        } else {
+            format!(
+                "t = {}, n = {weighed}",
+                figure(crate::chance::t_at(cautious, weighed as f64 - 1.0), 3)
+            )
+        },
+        say(outlook.average_bound(cautious)),
+        "the usual two-sided interval, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2",
+    );
     working.step(
         "Cut to a step",
         "the largest whole number of steps that keeps the chance: average, single units, inspection",

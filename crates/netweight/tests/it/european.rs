@@ -169,3 +169,64 @@ fn more_weighed_takes_the_next_plan() {
     assert_eq!((all.error_limit_g, all.beyond_allowed), (0.0, 7));
     assert_eq!(Mass::ZERO, grams(0.0));
 }
+
+/// Directive 76/211/EEC, Annex II, 2.1.1, from memory: every row of the double
+/// plans, and each of the ways one may end.
+#[test]
+fn reference_tests_in_two_steps() {
+    for (batch, expected) in [
+        (100, [30, 1, 3, 60, 4]),
+        (500, [30, 1, 3, 60, 4]),
+        (501, [50, 2, 5, 100, 6]),
+        (3_200, [50, 2, 5, 100, 6]),
+        (3_201, [80, 3, 7, 160, 8]),
+    ] {
+        let plan = eu::two_steps(batch).unwrap();
+        let found = [
+            plan.first,
+            plan.accept_first,
+            plan.reject_first,
+            plan.both,
+            plan.accept_both,
+        ];
+        assert_eq!(found, expected, "{batch}");
+    }
+    assert_eq!(eu::two_steps(99), None);
+    // 70 g: the tolerable error is 4.5 g, so 65 g is too light.
+    let lot = |n: usize, light: &[usize]| -> Vec<f64> {
+        let one = |idx: usize| if light.contains(&idx) { 65.0 } else { 72.0 };
+        (0..n).map(one).collect()
+    };
+    let test = |weights: &[f64]| eu::inspect_in_two(Rule::Eu, &bare(weights), grams(70.0), 300);
+    let passes = test(&lot(30, &[4]));
+    assert!(passes.meets() && passes.is_full());
+    assert_eq!((passes.required, passes.beyond), (30, 1));
+    let fails = test(&lot(30, &[1, 2, 3]));
+    assert!(fails.has_failed());
+    let open = test(&lot(30, &[1, 2]));
+    assert!(!open.has_failed() && !open.is_full());
+    assert_eq!(open.required, 60);
+    let second = test(&lot(60, &[1, 2, 40, 50]));
+    assert!(second.meets() && second.is_full());
+    assert!(test(&lot(60, &[1, 2, 40, 50, 55])).has_failed());
+    // Below 100 all are weighed, in one step.
+    let small = eu::inspect_in_two(Rule::Eu, &bare(&lot(60, &[1])), grams(70.0), 60);
+    assert_eq!(
+        small,
+        eu::inspect(Rule::Eu, &bare(&lot(60, &[1])), grams(70.0), 60)
+    );
+}
+
+/// The minimum system: guidance to SI 2006/659. A unit of just the declared
+/// weight holds it, and one under it does not, however heavy the others are.
+#[test]
+fn every_unit_at_least() {
+    let test =
+        |weights: &[f64]| Rule::UkEvery.inspect(&bare(weights), grams(70.0), Column::Gram, 4);
+    let good = test(&[70.0, 70.1, 72.0, 70.0]);
+    assert!(good.meets() && good.is_full());
+    let one = test(&[69.9, 80.0, 80.0, 80.0]);
+    assert!(one.has_failed());
+    assert_eq!((one.beyond, one.required), (1, 4));
+    assert!(!test(&[71.0, 71.0]).is_full());
+}

@@ -8,6 +8,7 @@
 mod asking;
 mod european;
 mod hostile;
+mod overfilling;
 mod printing;
 mod promising;
 mod states;

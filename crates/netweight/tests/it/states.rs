@@ -1,6 +1,7 @@
 //! The United States inspection.
 
 use measure::Mass;
+use netweight::Tare;
 use netweight::us::{self, Column, Plan};
 use netweight::{Inspected, Rule, Sample};
 
@@ -292,4 +293,20 @@ fn more_units_leave_less_to_chance() {
     // t(0.975; 59) is 2.001.
     near(sixty.factor, 0.2583);
     assert!((Rule::Us.guard(60) - 0.635).abs() < 1e-12);
+}
+
+/// Own rule in place of appendix A, table 2-3; by hand: 70 g allows 5.4 g, a
+/// tenth of its sixth is 0.09 g. Two tares of 8.1 and 8.3 g have a spread of
+/// 0.1414 g; t(0.95) is 1.943 for 6 and 1.860 for 8 degrees of freedom: eight
+/// give 1.895 × 0.1414/√8 = 0.0948, nine 1.860 × 0.1414/√9 = 0.0877.
+#[test]
+fn wrappings_to_weigh() {
+    let tare = Tare::of(&[grams(8.1), grams(8.3)]).unwrap();
+    assert_eq!(us::tares_enough(&tare, grams(5.4)), Some(9));
+    let even = Tare::of(&[grams(8.2), grams(8.2)]).unwrap();
+    assert_eq!(us::tares_enough(&even, grams(5.4)), Some(2));
+    assert_eq!(
+        us::tares_enough(&Tare::of_one(grams(8.2)), grams(5.4)),
+        None
+    );
 }
