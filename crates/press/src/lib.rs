@@ -7,7 +7,7 @@
 //! drawing it carries the same in words and as a table, so that nobody needs
 //! the drawing to know what it says. One function draws each:
 //! [`unit_weights()`], [`fill_range()`], [`count_chances()`], [`price_ladder()`],
-//! [`cost_parts()`], [`cure_rack()`], [`label_ladder()`] and [`bar_to_target()`].
+//! [`cost_parts()`], [`cure_rack()`], [`control_chart()`], [`label_ladder()`] and [`bar_to_target()`].
 //! A [`Pictogram`] is the other kind of drawing: its colours and shape are the
 //! law's, its size a length on paper.
 //!
@@ -38,6 +38,7 @@
 
 mod bar_to_target;
 mod canvas;
+mod control_chart;
 mod cost_parts;
 mod count_chances;
 mod cure_rack;
@@ -52,6 +53,7 @@ mod unit_weights;
 mod words;
 
 pub use bar_to_target::{BarToTarget, bar_to_target};
+pub use control_chart::{ControlChart, ControlLot, Limited, control_chart};
 pub use cost_parts::{CostPart, CostParts, cost_parts};
 pub use count_chances::{CountChance, CountChances, count_chances};
 pub use cure_rack::{CureLot, CureRack, CureState, cure_rack};

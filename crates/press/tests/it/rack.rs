@@ -1,8 +1,12 @@
 //! The picture of what is curing.
 
-use press::{CureLot, CureRack, CureState, Picture, cure_rack};
+use press::{
+    ControlChart, ControlLot, CureLot, CureRack, CureState, Limited, Picture, control_chart,
+    cure_rack,
+};
 
-use crate::shown;
+use crate::pours::BAR;
+use crate::{oz, shown};
 
 fn lot(name: &str, poured: i32, ready: i32, state: CureState) -> CureLot<'_> {
     CureLot {
@@ -77,4 +81,56 @@ fn a_long_rack_draws_forty_and_tables_all() {
 #[test]
 fn an_empty_rack_is_no_picture() {
     assert_eq!(rack(&[], 3), None);
+}
+
+/// Twelve bars a lot: averages within 1.52 and 1.58 oz by their units' scatter.
+pub(crate) const LOTS: [(&str, f64, f64); 4] = [
+    ("260901-1", 1.55, 0.03),
+    ("260908-1", 1.53, 0.03),
+    ("260915-1", 1.59, 0.08),
+    ("260922-1", 1.56, 0.02),
+];
+
+pub(crate) fn chart(lots: &[(&str, f64, f64)]) -> Option<Picture> {
+    let lots: Vec<ControlLot> = lots
+        .iter()
+        .map(|(name, average, spread)| ControlLot {
+            name,
+            units: 12,
+            average: Limited {
+                value: *average,
+                low: 1.52,
+                high: 1.58,
+            },
+            spread: Limited {
+                value: *spread,
+                low: 0.01,
+                high: 0.06,
+            },
+            in_a_run: false,
+        })
+        .collect();
+    control_chart(&ControlChart {
+        noun: BAR,
+        lots: &lots,
+        centre: 1.5575,
+        usual: Some((1.5, 1.62)),
+        spread_word: "standard deviation",
+        write: &oz,
+    })
+}
+
+#[test]
+fn lots_stand_within_their_limits() {
+    insta::assert_snapshot!(shown(&chart(&LOTS).unwrap()));
+    assert_eq!(chart(&LOTS[..1]), None);
+    let all = [("a", 1.55, 0.03), ("b", 1.56, 0.03)];
+    assert_eq!(chart(&all).unwrap().title, "2 lots, each within its limits");
+    let light = [("a", 1.55, 0.03), ("b", 1.49, 0.03)];
+    assert!(
+        chart(&light)
+            .unwrap()
+            .text
+            .contains("Lot b: lighter than lots usually are.")
+    );
 }

@@ -1,10 +1,11 @@
 //! What no input may do: leave its text, draw what is no figure, or panic.
 
 use press::{
-    BarToTarget, CostPart, CostParts, CountChance, CountChances, CureLot, CureRack, CureState,
-    EarlierPour, EqualAt, FillRange, LabelLadder, LabelRung, LadderFormat, MarkedLoad, Nominal,
-    Noun, Pictogram, Picture, PriceLadder, UnitWeights, bar_to_target, cost_parts, count_chances,
-    cure_rack, fill_range, label_ladder, price_ladder, unit_weights,
+    BarToTarget, ControlChart, ControlLot, CostPart, CostParts, CountChance, CountChances, CureLot,
+    CureRack, CureState, EarlierPour, EqualAt, FillRange, LabelLadder, LabelRung, LadderFormat,
+    Limited, MarkedLoad, Nominal, Noun, Pictogram, Picture, PriceLadder, UnitWeights,
+    bar_to_target, control_chart, cost_parts, count_chances, cure_rack, fill_range, label_ladder,
+    price_ladder, unit_weights,
 };
 use proptest::prelude::*;
 
@@ -14,6 +15,7 @@ use crate::{bench, cost, label, oz, pours, rack};
 pub(crate) fn all() -> Vec<Picture> {
     [
         pours::weighed(&pours::LOT),
+        rack::chart(&rack::LOTS),
         pours::advised(&pours::POURS),
         pours::chances(&pours::SPREAD),
         cost::ladder(&[cost::BAR, cost::CLAMSHELL], Some(cost::EQUAL)),
@@ -49,6 +51,7 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
         high,
         cost: Some(d),
     };
+    let limited = |value, low, high| Limited { value, low, high };
     let codes = [text, text];
     let lots: Vec<CureLot> = [
         (a, b, CureState::Curing),
@@ -71,6 +74,22 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
                 weight: d,
             }),
             next: Some((e, f)),
+            write: &write,
+        }),
+        control_chart(&ControlChart {
+            noun,
+            lots: &[limited(a, b, c), limited(d, e, f), limited(f, a, e)].map(|figure| {
+                ControlLot {
+                    name: text,
+                    units: n(figure.value),
+                    average: figure,
+                    spread: figure,
+                    in_a_run: figure.value > 1.0,
+                }
+            }),
+            centre: a,
+            usual: Some((b.min(c), b.max(c))),
+            spread_word: text,
             write: &write,
         }),
         fill_range(&FillRange {
@@ -218,7 +237,7 @@ fn check(picture: &Picture) {
 #[test]
 fn the_ordinary_pictures_are_whole() {
     let all = all();
-    assert_eq!(all.len(), 8);
+    assert_eq!(all.len(), 9);
     for picture in &all {
         check(picture);
         assert!(!picture.svg.contains("NaN") && !picture.svg.contains("inf"));
@@ -230,7 +249,7 @@ fn the_ordinary_pictures_are_whole() {
 fn what_a_maker_types_stays_text() {
     let typed = "</title><script>alert(1)</script>\" onload='x' & url(#p) \u{202e}\u{0}";
     let pictures = drawn(typed, [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
-    assert_eq!(pictures.len(), 8);
+    assert_eq!(pictures.len(), 9);
     for picture in &pictures {
         check(picture);
         assert!(!picture.svg.contains("<script") && !picture.svg.contains("\" onload"));
