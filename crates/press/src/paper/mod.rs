@@ -11,12 +11,14 @@
 //! same bytes on every machine.
 
 mod drawing;
+mod flow;
 mod font;
 mod pdf;
 mod svg;
 mod text;
 
 pub use drawing::{Colour, Drawing, Paint, Pen, Structure, Tag, Turn, rectangle};
+pub use flow::{Cell, Column, Flow, PageSize, Setup, Wide};
 pub use font::{Face, Fonts};
 /// Paths, places and boxes are spoken of in this crate's types.
 pub use kurbo;

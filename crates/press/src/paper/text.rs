@@ -126,6 +126,8 @@ pub struct Line {
     pub x_mm: f64,
     /// How far it reaches, spaces at its end left out.
     pub width_mm: f64,
+    /// The bytes of the text it shows.
+    pub(crate) range: Range<usize>,
     pub(crate) runs: Vec<Run>,
 }
 
@@ -235,6 +237,47 @@ impl Set {
             }
         });
         all
+    }
+
+    /// The first lines and the others, each a text of its own.
+    pub fn split(self, lines: usize) -> (Set, Set) {
+        if lines >= self.lines.len() {
+            let rest = Set {
+                lines: Vec::new(),
+                height_mm: 0.0,
+                text: Arc::from(""),
+                ..self.clone()
+            };
+            return (self, rest);
+        }
+        let height = self.style.size_mm * self.style.leading;
+        let mut first = self;
+        let mut rest = Set {
+            lines: first.lines.split_off(lines),
+            ..first.clone()
+        };
+        let above = height * lines as f64;
+        for line in &mut rest.lines {
+            line.baseline_mm -= above;
+        }
+        rest.height_mm -= above;
+        first.height_mm = above;
+        (first.cropped(), rest.cropped())
+    }
+
+    /// Leaves of the text what its lines show.
+    fn cropped(mut self) -> Self {
+        let from = self.lines.first().map_or(0, |line| line.range.start);
+        let to = self.lines.last().map_or(0, |line| line.range.end);
+        let text = self.text.get(from..to).unwrap_or_default().to_owned();
+        for line in &mut self.lines {
+            line.range = line.range.start - from..line.range.end - from;
+            for glyph in line.runs.iter_mut().flat_map(|run| &mut run.glyphs) {
+                glyph.range = glyph.range.start - from..glyph.range.end - from;
+            }
+        }
+        self.text = Arc::from(text);
+        self
     }
 
     /// The outlines of all glyphs.
@@ -372,6 +415,43 @@ impl Fonts {
         self.set_line(text, style).width_mm()
     }
 
+    /// Sets a text in the largest em up to the style's own that fits a box and
+    /// breaks no word, down to `least_mm`; at that em it is set as it may.
+    pub fn fit(
+        &self,
+        text: &str,
+        style: &TextStyle,
+        width_mm: f64,
+        height_mm: f64,
+        least_mm: f64,
+    ) -> Set {
+        let fits = |set: &Set| {
+            set.height_mm() <= height_mm + 1e-6
+                && set.overflow_mm().is_none()
+                && !set.breaks_a_word()
+        };
+        let whole = self.set(text, style, width_mm);
+        if fits(&whole) {
+            return whole;
+        }
+        let (mut low, mut high) = (least_mm.min(style.size_mm), style.size_mm);
+        let mut best = self.set(text, &style.sized(low), width_mm);
+        if !fits(&best) {
+            return best;
+        }
+        for _ in 0..10 {
+            let tried = f64::midpoint(low, high);
+            let set = self.set(text, &style.sized(tried), width_mm);
+            if fits(&set) {
+                low = tried;
+                best = set;
+            } else {
+                high = tried;
+            }
+        }
+        best
+    }
+
     fn shape(&self, text: &str, style: &TextStyle) -> Layout<()> {
         let mut shaper = self.shaper();
         let super::font::Shaper { fonts, layouts } = &mut *shaper;
@@ -475,6 +555,7 @@ impl Fonts {
                     .map(|glyph| glyph.advance_mm)
                     .sum::<f64>()
                     - trailing,
+                range: line.text_range(),
                 runs,
             });
         }

@@ -2,6 +2,7 @@
 
 mod bench;
 mod cost;
+mod flow;
 mod label;
 mod paper;
 mod pours;
