@@ -7,6 +7,9 @@
 //!
 //! Unlike the charts they do not follow the theme: their colours are the law's.
 
+use kurbo::BezPath;
+
+use crate::paper::{Colour, Drawing, Paint};
 use crate::svg::El;
 use Ink::{Black, White};
 
@@ -85,6 +88,28 @@ impl Pictogram {
             .attr("viewBox", "0 0 1000 1000")
             .holding(inside)
             .to_string()
+    }
+
+    /// Draws it for paper, `side_mm` along one side of the square, standing on its point.
+    pub fn drawing(self, side_mm: f64) -> Drawing {
+        let width = Self::width_mm(side_mm);
+        let scale = kurbo::Affine::scale(width / 1000.0);
+        let mut drawing = Drawing::new(width, width);
+        let mut fill = |colour, d: &str| {
+            if let Ok(path) = BezPath::from_svg(d) {
+                drawing.path(scale * path, Paint::fill(colour));
+            }
+        };
+        fill(Colour::HAZARD_RED, FRAME);
+        fill(Colour::WHITE, GROUND);
+        for (ink, d) in self.drawn().2 {
+            let colour = match ink {
+                Black => Colour::BLACK,
+                White => Colour::WHITE,
+            };
+            fill(colour, d);
+        }
+        drawing
     }
 
     /// How wide and high a pictogram stands on its point, in millimetres.

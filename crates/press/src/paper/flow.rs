@@ -618,6 +618,10 @@ impl Flow {
                 word = word.max(one_word);
                 line = line.max(one_line);
             }
+            // A figure is not parted from its unit.
+            if column.align == Align::End {
+                word = word.max(line);
+            }
             // A word longer than a third of the table is broken rather than kept.
             least.push(word.min(inside / 3.0).max(1.0));
             most.push(line.max(word).max(1.0));

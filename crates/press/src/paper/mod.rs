@@ -10,10 +10,12 @@
 //! ([`PaperError::Missing`]), never drawn as a box. The same document gives the
 //! same bytes on every machine.
 
+pub mod code;
 mod drawing;
 mod flow;
 mod font;
 mod pdf;
+pub mod sheet;
 mod svg;
 mod text;
 
@@ -75,6 +77,12 @@ pub enum PaperError {
     Place {
         /// The page, counted from one.
         page: usize,
+    },
+    /// More pages than anyone prints at once.
+    #[error("that would be {pages} pages; print fewer at a time")]
+    TooMany {
+        /// How many.
+        pages: u64,
     },
     /// The standards of the file refuse what is in it.
     #[error("the file would not keep to its standard: {0}")]

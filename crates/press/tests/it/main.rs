@@ -4,6 +4,7 @@ mod bench;
 mod cost;
 mod flow;
 mod label;
+mod outside;
 mod paper;
 mod pours;
 mod rack;
