@@ -155,6 +155,18 @@ pub fn all() -> Vec<Calculation> {
             formula::cut_over::calculate,
         ),
         Calculation::new(
+            "wrap",
+            "What does it wrap in?",
+            r#"{"shape":{"kind":"tapered bar","bottom_length":"96 mm","bottom_width":"42 mm","top_length":"100 mm","top_width":"46 mm","height":"14 mm"},"cover":"full","stock_width":"500 mm"}"#,
+            label::wrap::calculate,
+        ),
+        Calculation::new(
+            "label-fit",
+            "Does this label fit?",
+            r#"{"label_width":"4 in","label_height":"2 in","shape":{"kind":"tapered bar","bottom_length":"96 mm","bottom_width":"42 mm","top_length":"100 mm","top_width":"46 mm","height":"14 mm"},"on":"front"}"#,
+            label::fit::calculate,
+        ),
+        Calculation::new(
             "gtin",
             "What is the check digit of this number, and who may use it?",
             r#"{"digits":"629104150021"}"#,

@@ -13,12 +13,17 @@
 //! belongs to and where label sheets are kept. It reads no clock. It informs;
 //! the authority decides.
 //!
-//! Start with [`sheet::Sheet`] for paper and with [`wording`] for words.
+//! Start with [`unit::Shape`] and [`wrap::Plan`] for a unit, with
+//! [`sheet::Sheet`] for paper and with [`wording`] for words.
 
 pub mod caution;
 pub mod check;
+pub mod fit;
 pub mod gtin;
+pub mod nest;
 pub mod ruler;
 pub mod sheet;
 pub mod symbol;
+pub mod unit;
 pub mod wording;
+pub mod wrap;

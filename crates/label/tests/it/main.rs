@@ -8,3 +8,5 @@
 mod numbers;
 mod sheets;
 mod symbols;
+mod units;
+mod wraps;
