@@ -366,6 +366,17 @@ pub fn fire_text_height(measured_mm: f64, taken_mm: f64) -> Check {
     )
 }
 
+/// Something about a fire-safety text that only a reader of the standard can
+/// tell.
+pub fn fire_words(note: &str) -> Check {
+    Check::not_checked(
+        "Fire-safety text: against the standard",
+        "our own words",
+        note,
+        "the standards are sold and were not read",
+    )
+}
+
 /// The smallest type of all the rest.
 ///
 /// # Source

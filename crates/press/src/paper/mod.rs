@@ -10,10 +10,12 @@
 //! ([`PaperError::Missing`]), never drawn as a box. The same document gives the
 //! same bytes on every machine.
 
+pub mod care;
 pub mod code;
 mod drawing;
 mod flow;
 mod font;
+pub mod label;
 mod pdf;
 pub mod sheet;
 mod svg;
