@@ -16,11 +16,12 @@ use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
 use measure::{
     Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
+use netweight::Rule;
 use workshop::decide::Filing;
 use workshop::facts::{
     AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread,
-    LabelSettings, LineBasis, Market, MouldId, PartFill, PourCount, PourId, ProductId, ReceiptLine,
-    Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
+    LabelSettings, LineBasis, MakerDetails, Market, MouldId, PartFill, PourCount, PourId,
+    ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind, TareOf,
 };
 use workshop::{Refusal, Workshop, decide};
 
@@ -318,6 +319,55 @@ impl Book {
     ) -> Told {
         let minutes = Typed::from_decimal(minutes.into(), measure::TimeUnit::Minute);
         let decided = decide::finish(&self.workshop, pour, good, seconds, rejects, minutes);
+        self.note(decided)
+    }
+
+    fn declare(&mut self, product: ProductId, rule: Rule, weight: &str, reason: &str) -> Told {
+        let declared = Typed::parse(weight)?;
+        let decided = decide::declare_weight(&self.workshop, product, rule, declared, reason);
+        self.note(decided)
+    }
+
+    /// The rest of the latest lot goes on the letter scale, and foil and labels
+    /// with it; then the bar gets its weight, its date and its number.
+    fn weigh_for_the_label(&mut self, bar: &Good, packing: &[SupplyId]) -> Told {
+        let lot = self
+            .workshop
+            .pours_of_mould(bar.mould)
+            .rfind(|pour| pour.product == Some(bar.product));
+        if let Some((pour, mean)) = lot.and_then(|pour| {
+            let weighed = pour.weights().count();
+            let sum: Mass = pour.weights().map(Typed::value).sum();
+            let mean = sum.share(Decimal::ONE, Decimal::from(weighed))?;
+            Some((pour.id, mean.to_f64(MassUnit::Ounce)))
+        }) {
+            let off = [0.0, 0.02, -0.01, 0.01, -0.02, 0.01, -0.01];
+            let fine = |off| Mass::from_grams((mean + off) * 28.349_523_125);
+            let weights = off
+                .into_iter()
+                .filter_map(fine)
+                .map(|mass| mass.typed(MassUnit::Ounce, 2))
+                .collect();
+            let decided = decide::weigh_units(&self.workshop, pour, weights);
+            self.note(decided)?;
+        }
+        for (supply, texts) in packing.iter().zip([
+            ["0.9 g", "1.0 g", "0.9 g", "0.9 g", "1.0 g"],
+            ["0.3 g", "0.3 g", "0.3 g", "0.4 g", "0.3 g"],
+        ]) {
+            let weights = texts
+                .iter()
+                .map(|text| Typed::parse(text))
+                .collect::<Result<_, _>>()?;
+            let decided = decide::weigh_tares(&self.workshop, TareOf::Supply(*supply), weights);
+            self.note(decided)?;
+        }
+        self.declare(bar.product, Rule::Us, "1.4 oz", "")?;
+        self.declare(bar.product, Rule::Eu, "39 g", "")?;
+        let decided = decide::set_shelf_life(&self.workshop, bar.product, Some(12));
+        self.note(decided)?;
+        // A number for use within one's own walls: it begins with 2.
+        let decided = decide::assign_gtin(&self.workshop, bar.product, "2000000000015");
         self.note(decided)
     }
 
@@ -630,6 +680,16 @@ impl Book {
         )?;
         self.at(103);
         self.settle_labels()?;
+        let decided = decide::settle_maker(
+            &self.workshop,
+            MakerDetails {
+                name: "Quillfen Wax Works".to_owned(),
+                lines: vec!["3 Quarry Lane".to_owned(), "Port Averin".to_owned()],
+                contact: "hello@quillfen.example".to_owned(),
+                country: "IE".to_owned(),
+            },
+        );
+        self.note(decided)?;
         self.fig_sheet(fig, "1.0", "0.8 %", true)?;
         let maximum = "31.5 %".parse::<Ratio>()?;
         let decided =
@@ -694,6 +754,14 @@ impl Book {
 
         self.usual(101, &plum_candle)?;
         self.usual(96, &loft_bar)?;
+        // Printed by guess before a bar was on the scale: about double the truth.
+        self.at(95);
+        self.declare(
+            loft_bar.product,
+            Rule::Us,
+            "3 oz",
+            "labels printed before any was weighed",
+        )?;
         self.usual(90, &mint_shell)?;
 
         // A hand that slipped: everything else was scaled up.
@@ -798,6 +866,9 @@ impl Book {
         self.at(3);
         self.fig_sheet(fig, "1.1", "1.6 %", false)?;
         self.usual(2, &plum_candle)?;
+
+        self.at(1);
+        self.weigh_for_the_label(&fig_bar, &[foil, label])?;
 
         // On the bench this morning: the waxes are in, the oil is not.
         self.at(0);

@@ -26,6 +26,7 @@ pub mod selling;
 pub mod sheet_pdf;
 pub mod sheets;
 mod steps;
+pub mod weights;
 
 mod app;
 mod clock;

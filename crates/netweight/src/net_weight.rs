@@ -401,15 +401,14 @@ fn reasons(
         ));
     } else if pass && over >= 0.0 {
         reason.push(format!(
-            "Yes: the average is {}, {} over {declared}, and {} of {} are too light.",
+            "Yes: the average is {}, {} over {declared}, and {} too light.",
             say(found.average_g),
             say(over),
-            if found.beyond == 0 {
-                "none".to_owned()
-            } else {
-                found.beyond.to_string()
+            match found.beyond {
+                0 => format!("none of {} is", found.weighed),
+                1 => format!("1 of {} is", found.weighed),
+                n => format!("{n} of {} are", found.weighed),
             },
-            found.weighed,
         ));
     } else if pass {
         reason.push(format!(

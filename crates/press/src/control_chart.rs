@@ -65,7 +65,7 @@ const MOST: usize = 20;
 const TALL: f64 = 10.0;
 const SHORT: f64 = 5.0;
 /// How far to the right lots stand; behind it the limits are written.
-const PLOT: f64 = 0.78;
+const PLOT: f64 = 0.72;
 
 /// Draws each lot's average within its limits, and below it each lot's spread.
 ///

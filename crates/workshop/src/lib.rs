@@ -51,7 +51,10 @@ pub use state::{
     Prices, Product, Receipt, Sheet, Stage, Stock, Supply, WeighedTares, Workshop,
 };
 pub use today::{Errand, errands};
-pub use weight::{Weighed, ground_of_weight, lots_beside, tare_of, weighed_lots, weights_of_lot};
+pub use weight::{
+    Weighed, cost_of_melt, ground_of_weight, lots_beside, made_in_a_year, size_of_lot, tare_of,
+    weighed_lots, weights_of_lot,
+};
 pub use worth::{
     Recent, TimeInCost, Worth, column_of_costs, format_of, format_of_lot, format_rests_on, good_of,
     is_of, latest_wax, layer_of, layer_word, lot_rests_on, recent_cost, time_in_cost, without_time,

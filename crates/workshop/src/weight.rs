@@ -1,6 +1,7 @@
 //! What is known of the weight of a good's units, lot by lot.
 
-use measure::{Mass, Typed};
+use jiff::civil::Date;
+use measure::{Cost, Decimal, Mass, Typed};
 use netweight::Tare;
 
 use crate::facts::{PourId, ProductId, TareOf, WeightGround};
@@ -93,9 +94,8 @@ pub fn tare_of(workshop: &Workshop, product: ProductId) -> Option<Tare> {
     let mut variance = 0.0;
     for (tare, each) in &parts {
         let each_f = f64::from(*each);
-        for _ in 0..*each {
-            average = average + tare.average;
-        }
+        let all = tare.average.micrograms().saturating_mul(i64::from(*each));
+        average = average + Mass::from_micrograms(all);
         let error = each_f * tare.standard_error();
         variance += error * error;
     }
@@ -136,4 +136,50 @@ pub fn ground_of_weight(workshop: &Workshop, product: ProductId) -> WeightGround
             .filter(|sample| sample.len() >= 2)
             .and_then(|sample| typed(sample.sd())),
     }
+}
+
+/// What a kilogram of what was melted for a lot cost, by what its parts cost
+/// landed when it was finished; none before that, or while a part has no price.
+pub fn cost_of_melt(workshop: &Workshop, pour: &Pour) -> Option<Cost> {
+    const KILOGRAM: i64 = 1_000_000_000;
+    let known = pour.finished.as_ref()?.known;
+    let mut sum: Option<Cost> = None;
+    for (portion, weighed) in pour.portions.iter().zip(&pour.weighed) {
+        let Some(weighed) = weighed else { continue };
+        let (landed, received) = workshop.landed_at(portion.supply, known)?;
+        let part = landed
+            .times(Decimal::from(weighed.value().micrograms()))
+            .over(Decimal::from(received))?;
+        sum = Some(match sum {
+            None => part,
+            Some(before) => before.plus(part).ok()?,
+        });
+    }
+    sum?.times(Decimal::from(KILOGRAM))
+        .over(Decimal::from(pour.put_in().micrograms()))
+}
+
+/// Units of a good fit for sale, seconds with them, that were finished in the
+/// year up to a day.
+pub fn made_in_a_year(workshop: &Workshop, product: ProductId, today: Date) -> u32 {
+    let from = crate::day_after(today, -365);
+    workshop
+        .pours()
+        .filter(|pour| pour.product == Some(product))
+        .filter_map(|pour| pour.finished.as_ref())
+        .filter(|lot| lot.day > from && lot.day <= today)
+        .fold(0, |sum: u32, lot| {
+            sum.saturating_add(lot.good).saturating_add(lot.seconds)
+        })
+}
+
+/// Units of a lot that an inspection would find: those fit for sale, or those
+/// counted where it is not finished; never fewer than were weighed.
+pub fn size_of_lot(pour: &Pour) -> Option<u32> {
+    let finished = pour.finished.as_ref();
+    let size = finished
+        .map(|lot| lot.good.saturating_add(lot.seconds))
+        .or_else(|| pour.count.as_ref().map(|count| count.full))?;
+    let weighed = pour.weights().count().max(pour.wrapped.len());
+    Some(size.max(u32::try_from(weighed).unwrap_or(u32::MAX))).filter(|size| *size > 0)
 }

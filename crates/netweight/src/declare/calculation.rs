@@ -365,12 +365,18 @@ fn reasons(
         }
     } else if !found.singles_decide {
         let aim = outlook.mean() + found.next.value().grams() - found.bound_g;
-        reason.push(format!(
-            "For {} the units have to weigh {} on average; they weigh {}.",
-            found.next,
-            show(aim, unit),
-            show(outlook.mean(), unit)
-        ));
+        let (due, now) = (show(aim, unit), show(outlook.mean(), unit));
+        reason.push(if due == now {
+            format!(
+                "They just miss {}: a little more in each and they carry it.",
+                found.next
+            )
+        } else {
+            format!(
+                "For {} the units have to weigh {due} on average; they weigh {now}.",
+                found.next
+            )
+        });
     }
     if rule == Rule::UkEvery {
         reason.push(
@@ -517,7 +523,7 @@ fn working(
         outlook.n_ways(),
         outlook.plan().sample
     );
-    if rule != Rule::Us {
+    if matches!(rule, Rule::Eu | Rule::Uk) {
         working.step(
             "Chance that its single units hold it",
             "share of the drawn lots with at most 2.5 % below Q − T and none below Q − 2T",
@@ -531,10 +537,16 @@ fn working(
     }
     working.step(
         "Chance that an inspection of it passes",
-        "share of the drawn lots whose sample passes",
+        match rule {
+            Rule::UkEvery => "share of the drawn lots in which no unit is below it",
+            _ => "share of the drawn lots whose sample passes",
+        },
         drawn,
         tell_chance(found.passes),
-        format!("{}; {}", rule.plan_source(), rule.variation_source()),
+        match rule {
+            Rule::UkEvery => rule.source().to_owned(),
+            _ => format!("{}; {}", rule.plan_source(), rule.variation_source()),
+        },
     );
     working.step(
         "Statement",

@@ -353,6 +353,13 @@ fn reasons(asked: &Asked, outlook: &Outlook, output: &Output, saved: Mass) -> Ve
     } = output;
     let declared = &asked.declared;
     let mut reason = Vec::new();
+    if asked.declared.value().grams() + output.over_g < output.floor_g {
+        // Nobody fills a third more into a mould.
+        return vec![format!(
+            "Units weigh {} less than {declared}, so that each is too light: declare less.",
+            show(-output.over_g, declared.unit())
+        )];
+    }
     if output.over_g < 0.0 {
         reason.push(format!(
             "Units weigh {} less than {declared}: nothing is given away, and the label is not held.",

@@ -159,7 +159,7 @@ fn the_tare_is_taken_off() {
     assert!(bare.pass);
     assert_eq!(
         bare.reason,
-        ["Yes: the average is 1.554 oz, 0.054 oz over 1.5 oz, and none of 12 are too light."]
+        ["Yes: the average is 1.554 oz, 0.054 oz over 1.5 oz, and none of 12 is too light."]
     );
 }
 

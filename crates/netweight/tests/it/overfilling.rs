@@ -75,8 +75,21 @@ fn short_units_cost_nothing() {
         "cost": "3 USD"
     }));
     assert_eq!(said.cost_each, None);
+    assert_eq!(
+        said.reason,
+        ["Units weigh 1.450 oz less than 3 oz, so that each is too light: declare less."]
+    );
+    let said = ask(json!({
+        "rule": "US", "declared": "1.6 oz", "average": "1.55 oz", "spread": "0.03 oz",
+        "weighed": 12, "cost": "3 USD"
+    }));
+    assert_eq!(said.cost_each, None);
     assert!(said.reason[0].ends_with("nothing is given away, and the label is not held."));
-    assert!(said.aim_g > 85.0);
+    assert!(
+        said.reason[1].starts_with("Aim at 1.63 oz, which is more than now: "),
+        "{}",
+        said.reason[1]
+    );
 }
 
 #[test]

@@ -35,6 +35,7 @@ pub(crate) fn routes() -> Router<Site> {
     Router::new()
         .route("/label", get(list))
         .route("/label/settings", get(settings).post(settle))
+        .route("/label/maker", post(settle_maker))
         .route("/label/good/{id}", get(good))
         .route("/label/good/{id}/ready", post(ready))
         .route("/label/good/{id}/print", get(print))
@@ -691,6 +692,9 @@ async fn settle(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response 
 fn settings_page(app: &App, typed: Option<&Filled>, problems: &Problems) -> Result<Page, Fault> {
     Ok(app.look(|workshop| {
         let kept = workshop.label_settings();
+        // The page holds two forms; what was sent is one of them.
+        let of_maker = typed;
+        let typed = typed.filter(|typed| !typed.has("maker_name"));
         let is_ticked = |name: &str, word: &str, kept: bool| {
             typed.map_or(kept, |typed| {
                 typed
@@ -752,9 +756,78 @@ fn settings_page(app: &App, typed: Option<&Filled>, problems: &Problems) -> Resu
                     }
                     p.next { button.do type="submit" { "Keep it" } }
                 }
+                (maker_form(workshop, of_maker, problems))
             },
         }
     })?)
+}
+
+/// Who makes it, as labels and papers name the trade; beside the supplier that
+/// the law of hazards asks for, which is mostly the same.
+fn maker_form(workshop: &Workshop, typed: Option<&Filled>, problems: &Problems) -> Markup {
+    let kept = workshop.maker();
+    let supplier = workshop.label_settings();
+    let text = |field: &str, kept: String| {
+        typed
+            .filter(|typed| typed.has(field))
+            .map_or(kept, |typed| typed.get(field).to_owned())
+    };
+    let name = text(
+        "maker_name",
+        kept.map(|kept| kept.name.clone())
+            .or_else(|| {
+                supplier
+                    .map(|supplier| supplier.name.clone())
+                    .filter(|name| !name.is_empty())
+            })
+            .or_else(|| workshop.settings().map(|own| own.name.clone()))
+            .unwrap_or_default(),
+    );
+    let address = text(
+        "maker_address",
+        kept.map(|kept| kept.lines.join("\n"))
+            .or_else(|| supplier.map(|supplier| supplier.address.replace(", ", "\n")))
+            .unwrap_or_default(),
+    );
+    let contact = text(
+        "maker_contact",
+        kept.map(|kept| kept.contact.clone()).unwrap_or_default(),
+    );
+    let country = text(
+        "maker_country",
+        kept.map(|kept| kept.country.clone()).unwrap_or_default(),
+    );
+    let wrong = problems.of("maker_address");
+    let id = parts::id_of("maker_address");
+    html! {
+        h2 { "Who makes it?" }
+        p.soft {
+            @if kept.is_some() { "As front labels and papers name you." } @else { "As front labels and papers name you. Filled in from the supplier above; nothing is kept yet." }
+        }
+        form.sheet method="post" action="/label/maker" {
+            div.fields.wide {
+                (Field::text("maker_name", "Trade name", &name).draw(problems))
+                div.field.wrong[wrong.is_some()] {
+                    label for=(id) { "Address, a line each" }
+                    textarea id=(id) name="maker_address" rows="4" autocomplete="off" aria-describedby={ (id) "-more" } { (address) }
+                    (parts::beneath(&id, "street, town and code, up to five lines", wrong))
+                }
+                (Field::text("maker_contact", "E-mail or web address", &contact).hint("the European Union asks for one on goods sold to the public").draw(problems))
+                (Field::text("maker_country", "Country", &country).hint("two letters, such as IE, GB or US").draw(problems))
+            }
+            p.next { button type="submit" { "Keep it" } }
+        }
+    }
+}
+
+async fn settle_maker(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        |app, filled| app::weights::settle_maker(app, WHO, filled),
+        |_, _| Ok("/label/settings".to_owned()),
+        |app, filled, problems| settings_page(app, Some(filled), problems),
+    )
+    .await
 }
 
 fn choice(name: &str, word: &str, words: &str, ticked: bool) -> Markup {

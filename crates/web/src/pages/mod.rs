@@ -13,6 +13,7 @@ mod sheet;
 mod shelf;
 mod stall;
 mod today;
+mod weight;
 
 use axum::Router;
 
@@ -31,6 +32,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(moulds::routes())
         .merge(pour::routes())
         .merge(rack::routes())
+        .merge(weight::routes())
         .merge(ladder::routes())
         .merge(label::routes())
         .merge(stall::routes())

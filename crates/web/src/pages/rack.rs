@@ -311,6 +311,9 @@ fn next_steps(pour: &Pour, standing: Option<&Standing>) -> Markup {
                     a.button href="#f-weights" { "Weigh more units" }
                 }
             }
+            @if pour.weights().next().is_some() || !pour.wrapped.is_empty() {
+                a.button href={ "/rack/" (pour.id) "/weight" } { "What may I say it weighs?" }
+            }
             @if let Some(mould) = pour.mould {
                 a.button.quiet href={ "/bench/mould/" (mould) } { "How much next time?" }
             }

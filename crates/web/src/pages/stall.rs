@@ -6,7 +6,7 @@ use app::selling::tried_prices;
 use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
-use axum::routing::get;
+use axum::routing::{get, post};
 use maud::{Markup, html};
 use measure::Problems;
 use price::{Earning, percent};
@@ -27,6 +27,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/stall", get(stall))
         .route("/stall/new", get(new).post(define))
         .route("/stall/good/{id}", get(good).post(set_prices))
+        .route("/stall/good/{id}/names", post(name_good))
 }
 
 async fn stall(State(site): State<Site>) -> Response {
@@ -192,6 +193,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                 }
                 h2 { "What it is" }
                 (what_it_is(workshop, product))
+                (names_form(workshop, product, typed, problems))
                 p.next {
                     a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
                     a.button.quiet href={ "/books/compare?good=" (id) } { "Compare with what you sell now" }
@@ -310,8 +312,67 @@ fn what_it_is(workshop: &Workshop, product: &Product) -> Markup {
                 @if product.packing.is_empty() { "nothing" }
             }
             @if let Some(prices) = product.prices { dt { "Prices since" } dd { (parts::day(prices.since)) } }
+            dt { "Says it weighs" }
+            dd {
+                @for (i, one) in workshop.declared_weights(product.id).enumerate() {
+                    @if i > 0 { ", " }
+                    (fig(as_typed(workshop, &one.declared))) span.soft { " in the " (one.rule.words()) }
+                }
+                @if workshop.declared_weights(product.id).next().is_none() { span.soft { "nothing yet" } }
+                " · " a href={ "/rack/good/" (product.id) "/weight" } { "What may I say it weighs?" }
+            }
+            dt { "Best scent" }
+            dd { @match workshop.shelf_life(product.id) { Some(1) => "1 month from pouring", Some(months) => { (months) " months from pouring" }, None => span.soft { "not settled" } } }
+            dt { "Trade item number" }
+            dd { @match workshop.gtin(product.id) { Some(gtin) => (gtin), None => span.soft { "none" } } }
         }
     }
+}
+
+/// How long the scent keeps and the trade item number: what a label names of
+/// the good itself.
+fn names_form(
+    workshop: &Workshop,
+    product: &Product,
+    typed: &Filled,
+    problems: &Problems,
+) -> Markup {
+    let months = workshop
+        .shelf_life(product.id)
+        .map_or_else(String::new, |months| months.to_string());
+    let filled = typed
+        .clone()
+        .or("months", months)
+        .or("gtin", workshop.gtin(product.id).unwrap_or_default());
+    let is_wrong = problems.of("months").is_some() || problems.of("gtin").is_some();
+    html! {
+        details open[is_wrong] {
+            summary { "How long it keeps, and its number" }
+            form.sheet method="post" action={ "/stall/good/" (product.id) "/names" } {
+                div.fields {
+                    (Field::text("months", "Months from pouring that the scent keeps", filled.get("months")).keys("numeric")
+                        .hint("best scent by, on the label; empty prints no date").draw(problems))
+                    (Field::text("gtin", "Trade item number (GTIN)", filled.get("gtin")).keys("numeric")
+                        .hint("8, 12, 13 or 14 digits with the check digit; empty has none").draw(problems))
+                }
+                p.next { button type="submit" { "Keep it" } }
+            }
+        }
+    }
+}
+
+async fn name_good(
+    State(site): State<Site>,
+    At(id): At<ProductId>,
+    Form(pairs): Form<Pairs>,
+) -> Response {
+    site.post(
+        pairs,
+        move |app, filled| app::weights::name_good(app, WHO, id, filled),
+        move |_, _| Ok(format!("/stall/good/{id}")),
+        move |app, filled, problems| good_page(app, id, filled, problems),
+    )
+    .await
 }
 
 async fn new(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {

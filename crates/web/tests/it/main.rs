@@ -24,3 +24,4 @@ mod sheet;
 mod shelf;
 mod site;
 mod stall;
+mod weight;

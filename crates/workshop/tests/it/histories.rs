@@ -7,26 +7,30 @@ use formula::FragranceLoad;
 use hazard::Language;
 use jiff::civil::{Date, date};
 use measure::{Currency, Decimal, DecimalMark, Mass, Money, Ratio, System, Temperature, Typed};
+use netweight::Rule;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, TestRunner};
 use workshop::decide::{self, Decision, Filing};
 use workshop::facts::{
     AfterSlip, Amount, BlendPart, CertificateFiled, CountCorrected, Dated, Demoulded, DyeDose,
-    Format, FormulaDefined, FormulaId, FormulaRevised, FreightSpread, Identifier, IngredientAdded,
-    IngredientCorrected, IngredientWeighed, LabelElements, LabelGround, LabelMarkedReady,
-    LabelSettings, LabelSettled, LineBasis, LotCorrected, LotHeld, LotReleased, Market,
-    MouldDefined, MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount, PourFinished,
-    PourId, PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId,
-    ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetFiled, SheetLine,
-    SheetLineConfirmed, SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived,
-    UnitWeighed, UnitWeightKept, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
+    Format, FormulaDefined, FormulaId, FormulaRevised, FreightSpread, GtinAssigned, Identifier,
+    IngredientAdded, IngredientCorrected, IngredientWeighed, LabelElements, LabelGround,
+    LabelMarkedReady, LabelSettings, LabelSettled, LineBasis, LotCorrected, LotHeld, LotReleased,
+    MakerDetails, MakerDetailsSettled, Market, MouldDefined, MouldId, PartFill, Portion,
+    PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted, Poured,
+    PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest,
+    Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, SupplyAmended,
+    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, TareOf, TareWeighed, UnitWeighed,
+    UnitWeightKept, UnitWeightStruck, UnitsCounted, WeightDeclared, WeightGround, WeightWithdrawn,
+    WorkshopSetUp, WrappedUnitsWeighed,
 };
 use workshop::label::{Reader, label_case, ladder_of};
 use workshop::{
-    Fact, Stage, Workshop, advice_for, delivery_cost, errands, freight_working, history_of,
-    lot_balance, lot_cost, lot_weights, lot_working, rack_on, receipts_of, recent_cost,
-    shelf_working, uses_of, ways_on, worth_of_all, worth_of_shelf, worth_on_hand, worth_working,
+    Fact, Stage, Workshop, advice_for, cost_of_melt, delivery_cost, errands, freight_working,
+    ground_of_weight, history_of, lot_balance, lot_cost, lot_weights, lot_working, lots_beside,
+    made_in_a_year, rack_on, receipts_of, recent_cost, shelf_working, size_of_lot, tare_of,
+    uses_of, ways_on, weights_of_lot, worth_of_all, worth_of_shelf, worth_on_hand, worth_working,
 };
 
 use crate::book::{mass, percent};
@@ -154,6 +158,7 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
             )
         }
         24..=28 => told_of_hazards(workshop, day, (kind % 30, a, b, c)),
+        29 => told_of_weights(workshop, a, b, c),
         // Most of a workshop's life is pours going on.
         _ => go_on(workshop, a, b, c),
     }
@@ -188,6 +193,51 @@ fn told_of_hazards(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Dec
             let number = c.is_multiple_of(2).then_some(c);
             decide::mark_label_ready(workshop, product, number, day)
         }
+    }
+}
+
+/// Declared weights, wrappings, the maker, dates and numbers.
+fn told_of_weights(workshop: &Workshop, a: u32, b: u32, c: u32) -> Decision {
+    let product = ProductId(one_of(workshop.products().count(), a));
+    let rule = Rule::ALL[c as usize % Rule::ALL.len()];
+    let stands = workshop.products().find_map(|good| {
+        let declared = workshop.declared_weights(good.id).next()?;
+        Some((good.id, declared.rule))
+    });
+    if let Some((product, rule)) = stands.filter(|_| c.is_multiple_of(3)) {
+        return decide::withdraw_weight(workshop, product, rule, "used up");
+    }
+    match b % 7 {
+        0 | 1 => decide::declare_weight(workshop, product, rule, weight(c), "printed already"),
+        2 if c.is_multiple_of(2) => decide::weigh_tares(
+            workshop,
+            TareOf::Product(product),
+            vec![weight(c), weight(1)],
+        ),
+        2 => {
+            let supply = SupplyId(one_of(workshop.supplies().count(), a));
+            decide::weigh_tares(workshop, TareOf::Supply(supply), vec![weight(c)])
+        }
+        3 => {
+            let pour = PourId(one_of(workshop.n_pours(), a));
+            decide::weigh_wrapped(workshop, pour, vec![weight(c), weight(c / 2)])
+        }
+        4 => decide::settle_maker(workshop, maker(c)),
+        5 => {
+            let months = u16::try_from(c % 200).unwrap();
+            decide::set_shelf_life(workshop, product, (months > 0).then_some(months))
+        }
+        // The check digit of one in ten fits.
+        _ => decide::assign_gtin(workshop, product, &format!("200000{:02}", c % 100)),
+    }
+}
+
+fn maker(n: u32) -> MakerDetails {
+    MakerDetails {
+        name: "Quillfen Wax Works".to_owned(),
+        lines: vec![format!("{n} Quarry Lane"), "Port Averin".to_owned()],
+        contact: String::new(),
+        country: "IE".to_owned(),
     }
 }
 
@@ -480,6 +530,9 @@ fn look_everywhere(workshop: &Workshop, day: Date) {
     }
     for product in workshop.products() {
         label_case(workshop, product.id, day).map(|case| case.state());
+        tare_of(workshop, product.id);
+        ground_of_weight(workshop, product.id);
+        made_in_a_year(workshop, product.id, day);
         recent_cost(workshop, product.id);
     }
     for mould in workshop.moulds() {
@@ -492,6 +545,12 @@ fn look_everywhere(workshop: &Workshop, day: Date) {
         lot_weights(workshop, pour);
         lot_balance(workshop, pour);
         workshop.verdict(pour, day);
+        workshop.best_scent_by(pour);
+        cost_of_melt(workshop, pour);
+        size_of_lot(pour);
+        if let Some(lot) = weights_of_lot(workshop, pour) {
+            lots_beside(workshop, &lot);
+        }
     }
     workshop.next_lot_code(day);
 }
@@ -564,7 +623,7 @@ fn wild((kind, a, b, c): Wish) -> Dated {
     let hours = Typed::parse("900000 h").ok();
     let reason = String::new();
     let name = "🕯 <b>\"%".to_owned();
-    let fact: Fact = match kind % 33 {
+    let fact: Fact = match kind % 40 {
         0 => WorkshopSetUp {
             settings: Settings {
                 readability: heavy(b),
@@ -723,6 +782,50 @@ fn wild((kind, a, b, c): Wish) -> Dated {
                 number: u32::MAX,
                 ufi: name,
             }),
+        }
+        .into(),
+        33 => WeightDeclared {
+            product: ProductId(id(a)),
+            rule: Rule::ALL[c as usize % Rule::ALL.len()],
+            declared: heavy(b),
+            ground: WeightGround {
+                lots: vec![pour],
+                weighed: b,
+                average: Some(heavy(c)),
+                spread: None,
+            },
+            reason,
+        }
+        .into(),
+        34 => WeightWithdrawn {
+            product: ProductId(id(a)),
+            rule: Rule::Us,
+            reason,
+        }
+        .into(),
+        35 => TareWeighed {
+            of: if b.is_multiple_of(2) {
+                TareOf::Product(ProductId(id(a)))
+            } else {
+                TareOf::Supply(SupplyId(id(a)))
+            },
+            weights: (0..c % 3).map(heavy).collect(),
+        }
+        .into(),
+        36 => WrappedUnitsWeighed {
+            pour,
+            weights: (0..c % 4).map(|n| heavy(b.wrapping_add(n))).collect(),
+        }
+        .into(),
+        37 => MakerDetailsSettled { maker: maker(a) }.into(),
+        38 => ShelfLifeSet {
+            product: ProductId(id(a)),
+            months: Some(u16::MAX),
+        }
+        .into(),
+        39 => GtinAssigned {
+            product: ProductId(id(a)),
+            gtin: Some(name),
         }
         .into(),
         12 => PotWeighed {

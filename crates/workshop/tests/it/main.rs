@@ -16,3 +16,4 @@ mod sheets;
 mod shelf;
 mod specimens;
 mod ways;
+mod weights;
