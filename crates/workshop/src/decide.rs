@@ -19,7 +19,9 @@ use crate::facts::{
 };
 use crate::state::{Pour, Stage, Workshop};
 
-pub use labels::{mark_label_ready, settle_labels};
+pub use labels::{
+    mark_label_ready, mark_label_ready_for, note_printed, settle_destination, settle_labels,
+};
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
 pub use weights::{

@@ -19,8 +19,10 @@ pub use label::{
     Rest, SheetLine, SpecificLimit, Supplemental, Way,
 };
 
+pub use destination::{Destination, HOME};
 pub use weight::{MakerDetails, TareOf, WeightGround};
 
+mod destination;
 mod label;
 mod weight;
 
@@ -59,6 +61,9 @@ ids! {
     ProductId;
     /// One making; its goods go under one lot code.
     PourId;
+    /// Somewhere goods go under a label of its own; 0 is where the label
+    /// settings say.
+    DestinationId;
 }
 
 /// What kind of thing a supply is; decides whether it is weighed or counted.
@@ -787,6 +792,41 @@ facts! {
         product: ProductId,
         /// The digits with their check digit; none takes the number back.
         gtin: Option<String>,
+    }
+    /// What a label carries that goes somewhere else than where the label
+    /// settings say was set.
+    DestinationSettled 1 {
+        /// Where.
+        destination: DestinationId,
+        /// All of it, as it stands from now on.
+        details: Destination,
+    }
+    /// The warning label of a good for a destination was looked over and marked
+    /// ready to print.
+    DestinationLabelMarkedReady 1 {
+        /// Which good.
+        product: ProductId,
+        /// Where it goes.
+        destination: DestinationId,
+        /// What it rested on.
+        ground: LabelGround,
+        /// What it said.
+        elements: LabelElements,
+        /// Its unique formula identifier, where one is due.
+        identifier: Option<Identifier>,
+    }
+    /// Labels of a good were printed.
+    LabelsPrinted 1 {
+        /// Which good.
+        product: ProductId,
+        /// The lot whose code they carry; none where they carry no code.
+        lot: Option<PourId>,
+        /// Where they go.
+        destination: DestinationId,
+        /// How many times the label had been marked ready for there.
+        version: u32,
+        /// How many.
+        count: u32,
     }
 }
 

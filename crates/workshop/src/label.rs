@@ -14,8 +14,8 @@ use jiff::civil::Date;
 use measure::{Decimal, MassUnit, Problem, Problems, Ratio};
 
 use crate::facts::{
-    DyeDose, FormulaId, LabelElements, LabelGround, LabelSettings, LabelText, Market, ProductId,
-    Recipe, Rest, SheetLine, Supplemental, SupplyId,
+    DestinationId, DyeDose, FormulaId, HOME, LabelElements, LabelGround, LabelSettings, LabelText,
+    Market, ProductId, Recipe, Rest, SheetLine, Supplemental, SupplyId,
 };
 use crate::plan::formula_of;
 use crate::state::{Label, Product, Sheet, Workshop};
@@ -233,7 +233,11 @@ impl Reader {
     /// The reader by the workshop's settings; where nothing is set, by the
     /// rules of the European Union, which ask for most, and in English.
     pub fn of(workshop: &Workshop, day: Date) -> Self {
-        let settings = workshop.label_settings();
+        Self::by(workshop.label_settings(), day)
+    }
+
+    /// The reader by these settings.
+    pub fn by(settings: Option<&LabelSettings>, day: Date) -> Self {
         Self {
             rules: Rules::of(jurisdiction_of(settings), day),
             languages: settings
@@ -555,17 +559,33 @@ impl LabelCase<'_> {
     }
 }
 
-/// Looks at a good's label on `day`; none for a good that is not there.
+/// Looks at a good's label on `day`, for where the label settings say; none for
+/// a good that is not there.
 pub fn label_case(workshop: &Workshop, product: ProductId, day: Date) -> Option<LabelCase<'_>> {
+    label_case_for(workshop, product, HOME, day)
+}
+
+/// Looks at a good's label for a destination on `day`; none for a good or a
+/// destination that is not there.
+pub fn label_case_for(
+    workshop: &Workshop,
+    product: ProductId,
+    destination: DestinationId,
+    day: Date,
+) -> Option<LabelCase<'_>> {
     let product = workshop.product(product)?;
     let formula = workshop.formula(product.formula)?;
     let recipe = formula.current();
-    let label = workshop.label(product.id);
-    let mut reader = Reader::of(workshop, day);
+    let settings = workshop.settings_for(destination);
+    if destination != HOME && settings.is_none() {
+        return None;
+    }
+    let label = workshop.label_for(product.id, destination);
+    let mut reader = Reader::by(settings, day);
     reader.capacity_ml = capacity_of(workshop, product, recipe);
     reader.names = vec![product.name.clone(), formula.name.clone()];
     let mut hindrances = Vec::new();
-    match workshop.label_settings() {
+    match settings {
         None => hindrances.push(Hindrance::NoSettings),
         Some(settings) if settings.jurisdiction().is_none() => {
             hindrances.push(Hindrance::NoLawHere);
@@ -586,13 +606,13 @@ pub fn label_case(workshop: &Workshop, product: ProductId, day: Date) -> Option<
     if let Some(outlook) = outlook
         .as_ref()
         .filter(|outlook| outlook.elements.formula_identifier.due)
-        && let Err(why) = identifier_of(workshop, number)
+        && let Err(why) = identifier_by(settings, number)
     {
         let because = &outlook.elements.formula_identifier.why;
         hindrances.push(Hindrance::NoIdentifier(format!("{because}; {why}")));
     }
     let renewals = label.map_or_else(Vec::new, |label| {
-        renewals_of(workshop, product, label, outlook.as_ref())
+        renewals_of(workshop, product, label, settings, outlook.as_ref())
     });
     Some(LabelCase {
         product,
@@ -676,6 +696,7 @@ fn renewals_of(
     workshop: &Workshop,
     product: &Product,
     label: &Label,
+    settings: Option<&LabelSettings>,
     outlook: Option<&Outlook>,
 ) -> Vec<Renewal> {
     let mut renewals = Vec::new();
@@ -701,10 +722,10 @@ fn renewals_of(
             renewals.push(Renewal::Sheet(*supply));
         }
     }
-    let law = jurisdiction_of(workshop.label_settings());
+    let law = jurisdiction_of(settings);
     if law != ground.jurisdiction {
         renewals.push(Renewal::Law(ground.jurisdiction, law));
-    } else if printed(label.settings.as_ref()) != printed(workshop.label_settings()) {
+    } else if printed(label.settings.as_ref()) != printed(settings) {
         renewals.push(Renewal::Settings);
     }
     if renewals.is_empty() && outlook.is_some_and(|now| elements_of(now) != label.elements) {
@@ -846,9 +867,16 @@ pub(crate) fn number_is_taken(
 ///
 /// What is missing or wrong, in words.
 pub fn identifier_of(workshop: &Workshop, number: u32) -> Result<Ufi, String> {
-    let vat = workshop
-        .label_settings()
-        .map_or("", |settings| settings.vat.as_str());
+    identifier_by(workshop.label_settings(), number)
+}
+
+/// The same from the VAT number or company key of these settings.
+///
+/// # Errors
+///
+/// As [`identifier_of`].
+pub fn identifier_by(settings: Option<&LabelSettings>, number: u32) -> Result<Ufi, String> {
+    let vat = settings.map_or("", |settings| settings.vat.as_str());
     if vat.is_empty() {
         return Err("set your VAT number or company key first".to_owned());
     }

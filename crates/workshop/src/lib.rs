@@ -19,6 +19,7 @@ pub mod label;
 mod learn;
 mod money;
 mod odd;
+mod passage;
 mod plan;
 mod rack;
 mod refusal;
@@ -35,6 +36,7 @@ pub use learn::{
 };
 pub use money::{LotCost, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
+pub use passage::{Passage, destination_name, may_go};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use rack::{
     LOTS_A_PAGE, LotBalance, LotWeights, NoRange, OnRack, RECENT_DAYS, Rack, Standing,
@@ -48,7 +50,7 @@ pub use shelf::{
 };
 pub use state::{
     Certificate, DeclaredWeight, Formula, Hourly, Known, Label, Lot, LotVerdict, Mould, Pour,
-    Prices, Product, Receipt, Sheet, Stage, Stock, Supply, WeighedTares, Workshop,
+    Prices, Printed, Product, Receipt, Sheet, Stage, Stock, Supply, WeighedTares, Workshop,
 };
 pub use today::{Errand, errands};
 pub use weight::{

@@ -10,10 +10,10 @@ use measure::{
 use netweight::Rule;
 
 use crate::facts::{
-    AfterSlip, Amount, Dated, Fact, Format, FormulaId, FreightSpread, Identifier, LabelElements,
-    LabelGround, LabelSettings, MakerDetails, MouldDefined, MouldId, Portion, PourCount, PourId,
-    ProductId, ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind,
-    TareOf, WeightGround,
+    AfterSlip, Amount, Dated, Destination, DestinationId, Fact, Format, FormulaId, FreightSpread,
+    HOME, Identifier, LabelElements, LabelGround, LabelSettings, MakerDetails, MouldDefined,
+    MouldId, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Rest, Settings,
+    SheetLine, SupplyId, SupplyKind, TareOf, WeightGround,
 };
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -32,7 +32,9 @@ pub struct Workshop {
     sheets: BTreeMap<SupplyId, Vec<Sheet>>,
     certificates: BTreeMap<SupplyId, Certificate>,
     label_settings: Option<LabelSettings>,
-    labels: BTreeMap<ProductId, Vec<Label>>,
+    destinations: BTreeMap<DestinationId, Destination>,
+    labels: BTreeMap<(ProductId, DestinationId), Vec<Label>>,
+    printed: BTreeMap<ProductId, Vec<Printed>>,
     declared: BTreeMap<ProductId, BTreeMap<Rule, DeclaredWeight>>,
     tares: BTreeMap<TareOf, WeighedTares>,
     maker: Option<MakerDetails>,
@@ -247,6 +249,21 @@ pub struct Label {
     pub identifier: Option<Identifier>,
     /// Where it was to be read, and who stood on it.
     pub settings: Option<LabelSettings>,
+}
+
+/// Labels that were printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Printed {
+    /// The day they were.
+    pub day: Date,
+    /// The lot whose code they carry.
+    pub lot: Option<PourId>,
+    /// Where they go.
+    pub destination: DestinationId,
+    /// How many times the label had been marked ready for there.
+    pub version: u32,
+    /// How many.
+    pub count: u32,
 }
 
 /// What a good's label says it weighs.
@@ -769,8 +786,38 @@ impl Workshop {
                         identifier: fact.identifier.clone(),
                         settings: self.label_settings.clone(),
                     };
-                    self.labels.entry(fact.product).or_default().push(label);
+                    let key = (fact.product, HOME);
+                    self.labels.entry(key).or_default().push(label);
                 }
+            }
+            Fact::DestinationSettled(fact) => {
+                let details = fact.details.clone();
+                self.destinations.insert(fact.destination, details);
+            }
+            Fact::DestinationLabelMarkedReady(fact) => {
+                let details = self.destinations.get(&fact.destination);
+                if let Some(details) = details.filter(|_| self.products.contains_key(&fact.product))
+                {
+                    let label = Label {
+                        day,
+                        ground: fact.ground.clone(),
+                        elements: fact.elements.clone(),
+                        identifier: fact.identifier.clone(),
+                        settings: Some(details.settings.clone()),
+                    };
+                    let key = (fact.product, fact.destination);
+                    self.labels.entry(key).or_default().push(label);
+                }
+            }
+            Fact::LabelsPrinted(fact) => {
+                let printed = Printed {
+                    day,
+                    lot: fact.lot,
+                    destination: fact.destination,
+                    version: fact.version,
+                    count: fact.count,
+                };
+                self.printed.entry(fact.product).or_default().push(printed);
             }
             Fact::WeightDeclared(fact) => {
                 if self.products.contains_key(&fact.product) {
@@ -1026,16 +1073,58 @@ impl Workshop {
         self.label_settings.as_ref()
     }
 
-    /// The label of a good that was marked ready last.
+    /// Where goods go beside where the label settings say, in the order they
+    /// were settled.
+    pub fn destinations(&self) -> impl Iterator<Item = (DestinationId, &Destination)> {
+        self.destinations.iter().map(|(id, details)| (*id, details))
+    }
+
+    /// A destination; none for the first, which the label settings describe.
+    pub fn destination(&self, id: DestinationId) -> Option<&Destination> {
+        self.destinations.get(&id)
+    }
+
+    /// Where labels of a destination are read, and who stands on them.
+    pub fn settings_for(&self, id: DestinationId) -> Option<&LabelSettings> {
+        if id == HOME {
+            self.label_settings()
+        } else {
+            self.destinations.get(&id).map(|details| &details.settings)
+        }
+    }
+
+    /// The identifier the next destination gets.
+    pub fn next_destination(&self) -> DestinationId {
+        DestinationId(next(self.destinations.keys().next_back().map(|id| id.0)))
+    }
+
+    /// The label of a good that was marked ready last, for where the label
+    /// settings say.
     pub fn label(&self, product: ProductId) -> Option<&Label> {
-        self.labels.get(&product)?.last()
+        self.label_for(product, HOME)
+    }
+
+    /// The label of a good for a destination that was marked ready last.
+    pub fn label_for(&self, product: ProductId, destination: DestinationId) -> Option<&Label> {
+        self.labels.get(&(product, destination))?.last()
+    }
+
+    /// How many times a good's label was marked ready for a destination.
+    pub fn label_version(&self, product: ProductId, destination: DestinationId) -> u32 {
+        let labels = self.labels.get(&(product, destination));
+        labels.map_or(0, |labels| u32::try_from(labels.len()).unwrap_or(u32::MAX))
     }
 
     /// Every label that was ever marked ready, with its good.
     pub fn labels(&self) -> impl Iterator<Item = (ProductId, &Label)> {
         self.labels
             .iter()
-            .flat_map(|(product, labels)| labels.iter().map(|label| (*product, label)))
+            .flat_map(|((product, _), labels)| labels.iter().map(|label| (*product, label)))
+    }
+
+    /// The labels of a good that were printed, oldest first.
+    pub fn printed(&self, product: ProductId) -> &[Printed] {
+        self.printed.get(&product).map_or(&[], Vec::as_slice)
     }
 
     /// What a good's label says it weighs, under each body of rules.

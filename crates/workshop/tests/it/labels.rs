@@ -3,19 +3,19 @@
 use formula::FragranceLoad;
 use hazard::{Cas, Class, Hazard, Language, Share};
 use jiff::civil::date;
-use measure::{Decimal, Ratio, System, Typed};
-use workshop::Refusal;
+use measure::{Decimal, Mass, Ratio, System, Typed};
 use workshop::decide::{self, Filing};
 use workshop::facts::{
-    BlendPart, DyeDose, Fact, FormulaId, LabelSettings, LineBasis, Market, ProductId, Recipe, Rest,
-    SheetLine, SupplyId, SupplyKind,
+    BlendPart, Destination, DestinationId, DyeDose, Fact, FormulaId, HOME, LabelSettings,
+    LineBasis, Market, PourId, ProductId, Recipe, Rest, SheetLine, SupplyId, SupplyKind,
 };
 use workshop::label::{
-    Hindrance, LabelState, Reader, Renewal, changes_between, label_case, ladder_of, most_of_whole,
-    outlook_of, wax_limit_of,
+    Hindrance, LabelState, Reader, Renewal, changes_between, label_case, label_case_for, ladder_of,
+    most_of_whole, outlook_of, wax_limit_of,
 };
+use workshop::{Refusal, may_go};
 
-use crate::book::{Book, Mould, WAX, percent};
+use crate::book::{Book, Mould, WAX, filled, percent};
 
 const OIL: SupplyId = SupplyId(2);
 const FORMULA: FormulaId = FormulaId(2);
@@ -545,4 +545,146 @@ fn a_dye_by_drops_whose_sheet_leaves_the_rest_open_hinders() {
         book.fact(decide::file_sheet(&book.workshop, dye, filing, book.day));
         assert_eq!(hindrances(&book), expected);
     }
+}
+
+fn destination(name: &str, markets: &[Market], languages: &[Language]) -> Destination {
+    Destination {
+        name: name.to_owned(),
+        settings: settings(markets, languages),
+        responsible: "Abbey Goods, 1 Cloister Yard, Hollin".to_owned(),
+        emergency: String::new(),
+        marks: vec![String::new(), " Made in Port Averin ".to_owned()],
+        link: String::new(),
+    }
+}
+
+// Three labels of one formula: each is marked ready by itself, and one that
+// changes leaves the others as they are.
+#[test]
+fn each_destination_has_a_label_of_its_own() {
+    let mut book = workshop("10 % of wax");
+    file(&mut book, vec![sensitiser("1.6 %")]);
+    let abbey = destination("Hollin Abbey", &[Market::Gb], &[Language::En]);
+    let decided = decide::settle_destination(&book.workshop, DestinationId(1), abbey.clone());
+    book.fact(decided);
+    let kept = book.workshop.destination(DestinationId(1)).unwrap();
+    assert_eq!(kept.marks, ["Made in Port Averin"]);
+    let north = destination("Over the water", &[Market::Us], &[Language::En]);
+    let decided = decide::settle_destination(&book.workshop, DestinationId(2), north);
+    book.fact(decided);
+    let same = decide::settle_destination(&book.workshop, DestinationId(3), abbey);
+    assert!(
+        matches!(same, Err(Refusal::Input(problems)) if problems.0[0].field == "destination_name")
+    );
+    let states = |book: &Book| {
+        [HOME, DestinationId(1), DestinationId(2)].map(|to| {
+            let case = label_case_for(&book.workshop, GOOD, to, book.day);
+            case.unwrap().state()
+        })
+    };
+    assert_eq!(
+        states(&book),
+        [LabelState::Open, LabelState::Open, LabelState::NotAsked]
+    );
+    let decided =
+        decide::mark_label_ready_for(&book.workshop, GOOD, DestinationId(1), None, book.day);
+    book.fact(decided);
+    assert_eq!(
+        states(&book),
+        [LabelState::Open, LabelState::Ready, LabelState::NotAsked]
+    );
+    mark(&mut book);
+    let abbey = destination("Hollin Abbey", &[Market::Gb], &[Language::En, Language::Fr]);
+    let decided = decide::settle_destination(&book.workshop, DestinationId(1), abbey);
+    book.fact(decided);
+    assert_eq!(
+        states(&book),
+        [LabelState::Ready, LabelState::Renew, LabelState::NotAsked]
+    );
+    assert_eq!(book.workshop.label_version(GOOD, DestinationId(1)), 1);
+    let nowhere = decide::note_printed(&book.workshop, GOOD, None, DestinationId(7), 3);
+    assert!(matches!(nowhere, Err(Refusal::Unknown { .. })));
+    let none = decide::note_printed(&book.workshop, GOOD, None, HOME, 0);
+    assert!(matches!(none, Err(Refusal::Input(_))));
+}
+
+#[test]
+fn a_lot_goes_where_its_labels_were_printed_for() {
+    let mut book = workshop("10 % of wax");
+    file(&mut book, vec![sensitiser("1.6 %")]);
+    let abbey = destination("Hollin Abbey", &[Market::Gb], &[Language::En]);
+    let decided = decide::settle_destination(&book.workshop, DestinationId(1), abbey);
+    book.fact(decided);
+    mark(&mut book);
+    let lot = finished_lot(&mut book);
+    let look = |book: &Book, to: DestinationId, day| {
+        let pour = book.workshop.pour(lot).unwrap();
+        let passage = may_go(&book.workshop, pour, to, day);
+        (passage.may_go, passage.why.join("; "))
+    };
+    let ready = date(2030, 1, 1);
+    assert_eq!(
+        look(&book, HOME, ready),
+        (
+            0,
+            "no label for European Union and Northern Ireland was printed with its code".to_owned()
+        )
+    );
+    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, 4);
+    book.fact(decided);
+    // Four labels let four units go.
+    assert_eq!(look(&book, HOME, ready).0, 4);
+    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, 20);
+    book.fact(decided);
+    assert_eq!(look(&book, HOME, ready), (10, String::new()));
+    // It cures until then.
+    let early = look(&book, HOME, book.day);
+    assert!(
+        early.0 == 0 && early.1.starts_with("it cures until"),
+        "{early:?}"
+    );
+    let (n, why) = look(&book, DestinationId(1), ready);
+    assert_eq!(n, 0);
+    assert_eq!(
+        why,
+        "its label is not marked ready for Hollin Abbey; no label for Hollin Abbey was printed \
+         with its code; 24 printed for elsewhere do not count"
+    );
+    revise(&mut book, recipe("9 % of wax"));
+    mark(&mut book);
+    let (n, why) = look(&book, HOME, ready);
+    assert_eq!(n, 0);
+    assert!(why.contains("poured by revision 1"), "{why}");
+    assert!(why.contains("24 of an older version do not count"), "{why}");
+}
+
+/// Ten units of the good, poured by its formula as it stands.
+fn finished_lot(book: &mut Book) -> PourId {
+    let pour = book.workshop.next_pour();
+    let formula = book.workshop.formula(FORMULA).unwrap().current().clone();
+    let target = formula::Target::Total(Mass::from_micrograms(450_000_000));
+    let planned = workshop::plan_pour(&book.workshop, &formula, target).unwrap();
+    let portions = planned.portions;
+    let mould = book.workshop.moulds().next().map(|mould| mould.id);
+    let day = book.day;
+    let weights: Vec<_> = portions.iter().map(|one| one.weight.clone()).collect();
+    let decided = decide::start_pour(
+        &book.workshop,
+        FORMULA,
+        mould,
+        Some(GOOD),
+        10,
+        portions,
+        day,
+    );
+    book.fact(decided);
+    for (nth, weight) in weights.into_iter().enumerate() {
+        let nth = u32::try_from(nth).unwrap();
+        book.fact(decide::weigh(&book.workshop, pour, nth, weight));
+    }
+    book.fact(decide::pour_out(&book.workshop, pour, None, None));
+    book.fact(decide::count(&book.workshop, pour, filled(10, "5 g"), None));
+    book.fact(decide::demould(&book.workshop, pour));
+    book.finish(pour, 10);
+    pour
 }

@@ -1,0 +1,124 @@
+//! Whether a lot may go somewhere under the labels printed for it.
+
+use jiff::civil::Date;
+
+use crate::facts::{DestinationId, HOME};
+use crate::label::{LabelState, label_case_for};
+use crate::state::{LotVerdict, Pour, Workshop};
+
+/// How many units of a lot may go to a destination, and why not more.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Passage {
+    /// Units fit for sale, the cheaper ones among them.
+    pub units: u32,
+    /// As many may go.
+    pub may_go: u32,
+    /// Why not all of them, each in plain words.
+    pub why: Vec<String>,
+}
+
+/// What a destination is called.
+pub fn destination_name(workshop: &Workshop, id: DestinationId) -> String {
+    if let Some(details) = workshop.destination(id) {
+        return details.name.clone();
+    }
+    let markets: Vec<_> = workshop
+        .label_settings()
+        .map(|settings| {
+            settings
+                .markets
+                .iter()
+                .map(|market| market.word())
+                .collect()
+        })
+        .unwrap_or_default();
+    if id == HOME && !markets.is_empty() {
+        markets.join(", ")
+    } else {
+        "where the goods are sold".to_owned()
+    }
+}
+
+/// Looks whether a lot may go to a destination on `day`: it is fit for sale,
+/// the label was marked ready for there and still fits, rests on what the lot
+/// was poured by, and as many labels of that version were printed with the
+/// lot's code. Whether they are on the goods, nobody here can see.
+pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day: Date) -> Passage {
+    let place = destination_name(workshop, destination);
+    let units = pour
+        .finished
+        .as_ref()
+        .map_or(0, |lot| lot.good.saturating_add(lot.seconds));
+    let mut why = Vec::new();
+    match workshop.verdict(pour, day) {
+        None => why.push("the pour is not finished".to_owned()),
+        Some(LotVerdict::Hold(reason)) => why.push(format!("it is held: {reason}")),
+        Some(LotVerdict::Curing(ready)) => {
+            why.push(format!("it cures until {}", ready.strftime("%-d %b %Y")));
+        }
+        Some(LotVerdict::Ready(_)) => {}
+    }
+    let Some(product) = pour.product else {
+        why.push("it is no good yet, so it has no label".to_owned());
+        return Passage {
+            units,
+            may_go: 0,
+            why,
+        };
+    };
+    let case = label_case_for(workshop, product, destination, day);
+    match case.as_ref().map(crate::label::LabelCase::state) {
+        Some(LabelState::Ready | LabelState::NotAsked) => {}
+        Some(LabelState::Renew) => {
+            let renewals = case.as_ref().and_then(|case| case.renewals.first());
+            let because = renewals.map_or_else(String::new, |found| found.words(workshop));
+            why.push(format!("its label for {place} no longer fits: {because}"));
+        }
+        Some(LabelState::Open | LabelState::NotReady) => {
+            why.push(format!("its label is not marked ready for {place}"));
+        }
+        None => why.push("there is no such destination".to_owned()),
+    }
+    let rests_on = case.as_ref().and_then(|case| case.label);
+    if let Some(label) = rests_on.filter(|label| label.ground.revision != pour.revision) {
+        why.push(format!(
+            "it was poured by revision {} of its formula, and the label rests on revision {}",
+            pour.revision, label.ground.revision
+        ));
+    }
+    let version = workshop.label_version(product, destination);
+    let of_lot = || {
+        let printed = workshop.printed(product).iter();
+        printed.filter(|printed| printed.lot == Some(pour.id))
+    };
+    let count = |wanted: &dyn Fn(&crate::state::Printed) -> bool| {
+        of_lot()
+            .filter(|printed| wanted(printed))
+            .map(|printed| printed.count)
+            .fold(0, u32::saturating_add)
+    };
+    let now = count(&|one| one.destination == destination && one.version == version);
+    let older = count(&|one| one.destination == destination && one.version != version);
+    let elsewhere = count(&|one| one.destination != destination);
+    if now < units {
+        let mut words = match now {
+            0 => format!("no label for {place} was printed with its code"),
+            1 => format!("1 label for {place} was printed with its code"),
+            n => format!("{n} labels for {place} were printed with its code"),
+        };
+        if older > 0 {
+            words += &format!("; {older} of an older version do not count");
+        }
+        if elsewhere > 0 {
+            words += &format!("; {elsewhere} printed for elsewhere do not count");
+        }
+        why.push(words);
+    }
+    // Too few labels let as many go as there are; everything else stops all.
+    let stops = why.len() > usize::from(now < units);
+    Passage {
+        units,
+        may_go: if stops { 0 } else { now.min(units) },
+        why,
+    }
+}
