@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
-use kurbo::{Affine, BezPath, Rect, Shape as _};
+use kurbo::{Rect, Shape as _};
 use parley::{
     Alignment, AlignmentOptions, FontFamily, FontFamilyName, FontFeatures, Layout, LineHeight,
     OverflowWrap, PositionedLayoutItem, StyleProperty,
@@ -15,6 +15,9 @@ use super::font::{Face, Fonts};
 
 /// Units of the shaper in a millimetre; it works in single precision.
 const UNITS: f64 = 100.0;
+
+/// The largest em there is; a poster takes less.
+const LARGEST_MM: f64 = 1_000.0;
 
 /// Where the lines of a paragraph stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -279,24 +282,10 @@ impl Set {
         self.text = Arc::from(text);
         self
     }
-
-    /// The outlines of all glyphs.
-    pub(crate) fn outlines(&self) -> BezPath {
-        let mut path = BezPath::new();
-        let size = self.style.size_mm;
-        for line in &self.lines {
-            line.each_glyph(|face, glyph, x, y| {
-                let outline = self.fonts.outline(face, glyph.id);
-                let place = Affine::translate((x, y)) * Affine::scale(size);
-                path.extend((place * (*outline).clone()).elements().iter().copied());
-            });
-        }
-        path
-    }
 }
 
 impl Line {
-    fn each_glyph(&self, mut visit: impl FnMut(Face, &Glyph, f64, f64)) {
+    pub(crate) fn each_glyph(&self, mut visit: impl FnMut(Face, &Glyph, f64, f64)) {
         for run in &self.runs {
             let mut x = run.x_mm;
             for glyph in &run.glyphs {
@@ -350,9 +339,33 @@ impl Fonts {
     /// is told by [`Set::overflow_mm`]. A width or an em that is no length is
     /// taken as a hundredth of a millimetre.
     pub fn set(&self, text: &str, style: &TextStyle, width_mm: f64) -> Set {
+        self.set_faces(text, &[], style, width_mm)
+    }
+
+    /// Sets one paragraph of parts, each in a face of its own: a word that leads
+    /// in bold, a name in italic. What the style says of the face is not asked.
+    pub fn set_mixed(&self, parts: &[(&str, Face)], style: &TextStyle, width_mm: f64) -> Set {
+        let mut text = String::new();
+        let mut faces = Vec::new();
+        for (part, face) in parts {
+            let from = text.len();
+            text.push_str(&drawable(part));
+            faces.push((from..text.len(), *face));
+        }
+        self.set_faces(&text, &faces, style, width_mm)
+    }
+
+    /// `faces` are places in a text that is already drawable, or none.
+    fn set_faces(
+        &self,
+        text: &str,
+        faces: &[(Range<usize>, Face)],
+        style: &TextStyle,
+        width_mm: f64,
+    ) -> Set {
         let drawn = drawable(text);
         let style = TextStyle {
-            size_mm: length(style.size_mm),
+            size_mm: length(style.size_mm).min(LARGEST_MM),
             leading: if style.leading.is_finite() {
                 style.leading.clamp(0.5, 10.0)
             } else {
@@ -374,7 +387,7 @@ impl Fonts {
         if drawn.trim().is_empty() {
             return set;
         }
-        let mut layout = self.shape(&drawn, &style);
+        let mut layout = self.shape(&drawn, faces, &style);
         layout.break_all_lines(Some(units(width_mm)));
         let broken_at = if style.balanced && layout.len() > 1 && !emergency(&layout) {
             balance(&mut layout, width_mm)
@@ -452,15 +465,9 @@ impl Fonts {
         best
     }
 
-    fn shape(&self, text: &str, style: &TextStyle) -> Layout<()> {
+    fn shape(&self, text: &str, faces: &[(Range<usize>, Face)], style: &TextStyle) -> Layout<()> {
         let mut shaper = self.shaper();
         let super::font::Shaper { fonts, layouts } = &mut *shaper;
-        let families: Vec<_> = style
-            .face
-            .chain()
-            .into_iter()
-            .map(|face| FontFamilyName::Named(Cow::Borrowed(face.family())))
-            .collect();
         let mut features = String::new();
         for (on, feature) in [
             (style.tabular, "\"tnum\""),
@@ -477,9 +484,11 @@ impl Fonts {
             }
         }
         let mut builder = layouts.ranged_builder(fonts, text, 1.0, false);
-        builder.push_default(StyleProperty::FontFamily(FontFamily::List(Cow::Owned(
-            families,
-        ))));
+        builder.push_default(StyleProperty::FontFamily(families(style.face)));
+        for (range, face) in faces {
+            let property = StyleProperty::FontFamily(families(*face));
+            builder.push(property, range.clone());
+        }
         builder.push_default(StyleProperty::FontSize(units(style.size_mm)));
         builder.push_default(StyleProperty::LineHeight(LineHeight::Absolute(units(
             style.size_mm * style.leading,
@@ -560,6 +569,16 @@ impl Fonts {
             });
         }
     }
+}
+
+/// A face and those tried after it.
+fn families(face: Face) -> FontFamily<'static> {
+    let names: Vec<_> = face
+        .chain()
+        .into_iter()
+        .map(|face| FontFamilyName::Named(Cow::Borrowed(face.family())))
+        .collect();
+    FontFamily::List(Cow::Owned(names))
 }
 
 /// Narrows the lines as far as their number stays, so that none is left short.

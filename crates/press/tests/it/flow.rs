@@ -2,7 +2,7 @@
 
 use press::paper::{Cell, Column, Document, Flow, Fonts, PageSize, Setup, Wide};
 
-use super::paper::MADE;
+use super::paper::{MADE, keep};
 
 fn pour_sheet(size: PageSize) -> Document {
     let fonts = Fonts::new();
@@ -78,9 +78,7 @@ fn pour_sheet(size: PageSize) -> Document {
 
 fn write(document: &Document, name: &str) -> Vec<u8> {
     let pdf = document.pdf().expect("it keeps to its standards");
-    if let Ok(folder) = std::env::var("POURWRIGHT_PAPER_OUT") {
-        std::fs::write(format!("{folder}/{name}.pdf"), &pdf).expect("the folder can be written");
-    }
+    keep(&format!("{name}.pdf"), &pdf);
     pdf
 }
 

@@ -9,6 +9,7 @@ mod paper;
 mod pours;
 mod rack;
 mod style;
+mod torn;
 mod torture;
 
 use press::Picture;

@@ -11,6 +11,13 @@ pub(crate) const MADE: Made = Made {
     day: 25,
 };
 
+/// Leaves a file for eyes in the tests' own folder.
+pub(crate) fn keep(name: &str, file: &[u8]) {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("paper");
+    std::fs::create_dir_all(&folder).expect("the test folder can be made");
+    std::fs::write(folder.join(name), file).expect("the folder can be written");
+}
+
 pub(crate) fn page_of(drawing: Drawing) -> Document {
     let mut document = Document::new("A page", "en", MADE);
     document.pages.push(drawing);
@@ -144,6 +151,29 @@ fn a_balanced_headline_leaves_no_line_short() {
 }
 
 #[test]
+fn parts_of_a_paragraph_have_faces_of_their_own() {
+    let fonts = Fonts::new();
+    let style = TextStyle::new(Face::Sans, 3.0);
+    let parts = [
+        ("Warning. ", Face::SansBold),
+        ("Hot wax burns.\t", Face::Sans),
+        ("Let it set.", Face::SansItalic),
+    ];
+    let set = fonts.set_mixed(&parts, &style, 200.0);
+    assert_eq!(set.text(), "Warning. Hot wax burns. Let it set.");
+    let alone = |text: &str, face| fonts.width(text, &TextStyle::new(face, 3.0));
+    let sum = alone("Warning. Hot", Face::SansBold) - alone("Hot", Face::SansBold)
+        + alone("Hot wax burns. Let", Face::Sans)
+        - alone("Let", Face::Sans)
+        + alone("Let it set.", Face::SansItalic);
+    assert!(
+        (set.width_mm() - sum).abs() < 0.05,
+        "{} beside {sum}",
+        set.width_mm()
+    );
+}
+
+#[test]
 fn letters_of_europe_are_there_and_others_are_named() {
     let fonts = Fonts::new();
     let alphabets = "Żółć ąęśćń ěščřž őű ăâîșț ßẞ øåæ þð ıİğ ñ ¿¡ ŀ ΑΒΓ αβγ άέή Жшщъыэюя ѓќ ђћ \
@@ -213,14 +243,9 @@ fn the_same_document_gives_the_same_bytes() {
         .expect("it keeps to its standards");
     assert!(once.starts_with(b"%PDF-1.7"));
     assert!(once == again);
-    if let Ok(folder) = std::env::var("POURWRIGHT_PAPER_OUT") {
-        std::fs::write(format!("{folder}/little.pdf"), &once).expect("the folder can be written");
-        std::fs::write(
-            format!("{folder}/little.svg"),
-            a_little_of_everything().svg(0).expect("drawn"),
-        )
-        .expect("the folder can be written");
-    }
+    keep("little.pdf", &once);
+    let svg = a_little_of_everything().svg(0).expect("drawn");
+    keep("little.svg", svg.as_bytes());
 }
 
 #[test]
@@ -260,4 +285,31 @@ fn lengths_that_are_none_are_refused() {
         f64::NEG_INFINITY,
     );
     assert!(set.height_mm().is_finite());
+}
+
+#[test]
+fn a_preview_of_a_whole_sheet_stays_small() {
+    let fonts = Fonts::new();
+    let mut label = Drawing::new(60.0, 25.0);
+    let text = "Never leave a warmer alone. Keep from children and pets. Hot wax burns: let it \
+                set before you change it. Do not eat. Keep out of the sun.";
+    let set = fonts.set(text, &TextStyle::new(Face::Sans, 1.8), 50.0);
+    label.text(3.0, 3.0, set, Tag::Paragraph);
+    let label = std::sync::Arc::new(label);
+    let mut page = Drawing::new(200.0, 280.0);
+    for row in 0..10 {
+        for column in 0..3 {
+            page.place(
+                5.0 + 63.0 * f64::from(column),
+                5.0 + 27.0 * f64::from(row),
+                Turn::None,
+                std::sync::Arc::clone(&label),
+            );
+        }
+    }
+    let svg = page_of(page).svg(0).expect("drawn");
+    assert!(svg.len() < 40_000, "{} bytes", svg.len());
+    let again = svg.matches("transform=\"matrix(1 0 0 1 ").count();
+    assert_eq!(again, 30, "the label is drawn once and placed thirty times");
+    keep("thirty.svg", svg.as_bytes());
 }
