@@ -129,10 +129,7 @@ fn said(workshop: &Workshop, lot: &Weighed<'_>, filled: &Filled, today: Date) ->
     };
     let rule = asked.rule.unwrap_or_else(|| rule_of(workshop));
     let texts = |lot: &Weighed<'_>| -> Vec<String> {
-        lot.weights
-            .iter()
-            .map(|weight| weight.to_string())
-            .collect()
+        lot.weights.iter().map(ToString::to_string).collect()
     };
     let tares = if lot.wrapped {
         tare_texts(workshop, pour)

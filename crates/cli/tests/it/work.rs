@@ -235,6 +235,7 @@ fn calculations_are_listed_and_have_schemas() {
         "fill-advice",
         "net-weight",
         "declare",
+        "overfill",
         "unit-cost",
         "compare-formats",
         "classify",

@@ -634,9 +634,16 @@ async fn print(State(site): State<Site>, At(id): At<ProductId>) -> Response {
 }
 
 fn print_body(workshop: &Workshop, case: &LabelCase) -> Markup {
-    let nominal = workshop
-        .mould(case.product.mould)
-        .and_then(|mould| mould.nominal.as_ref());
+    // The weight declared, or else what the mould is named by.
+    let rule = app::weights::rule_of(workshop);
+    let weight = workshop
+        .declared_weight(case.product.id, rule)
+        .and_then(|one| netweight::statement::of(rule, &one.declared).ok())
+        .map(|statement| statement.text)
+        .or_else(|| {
+            let mould = workshop.mould(case.product.mould)?;
+            mould.nominal.as_ref().map(ToString::to_string)
+        });
     html! {
         h1.no-paper { "The warning label, as it stands" }
         @if case.state() == LabelState::Ready {
@@ -655,7 +662,7 @@ fn print_body(workshop: &Workshop, case: &LabelCase) -> Markup {
                 @if let Some(identifier) = case.label.filter(|_| case.renewals.is_empty()).and_then(|label| label.identifier.as_ref()) {
                     p { "UFI: " (identifier.ufi) }
                 }
-                @if let Some(nominal) = nominal { p { (nominal) } }
+                @if let Some(weight) = weight { p { (weight) } }
                 @if let Some(settings) = workshop.label_settings() {
                     p { (settings.name) br; (settings.address) br; (settings.phone) }
                 }
@@ -805,15 +812,17 @@ fn maker_form(workshop: &Workshop, typed: Option<&Filled>, problems: &Problems) 
             @if kept.is_some() { "As front labels and papers name you." } @else { "As front labels and papers name you. Filled in from the supplier above; nothing is kept yet." }
         }
         form.sheet method="post" action="/label/maker" {
-            div.fields.wide {
+            div.fields {
                 (Field::text("maker_name", "Trade name", &name).draw(problems))
+                (Field::text("maker_contact", "E-mail or web address", &contact).hint("the European Union asks for one on goods sold to the public").draw(problems))
+                (Field::text("maker_country", "Country", &country).hint("two letters, such as IE, GB or US").draw(problems))
+            }
+            div.fields.wide {
                 div.field.wrong[wrong.is_some()] {
                     label for=(id) { "Address, a line each" }
                     textarea id=(id) name="maker_address" rows="4" autocomplete="off" aria-describedby={ (id) "-more" } { (address) }
                     (parts::beneath(&id, "street, town and code, up to five lines", wrong))
                 }
-                (Field::text("maker_contact", "E-mail or web address", &contact).hint("the European Union asks for one on goods sold to the public").draw(problems))
-                (Field::text("maker_country", "Country", &country).hint("two letters, such as IE, GB or US").draw(problems))
             }
             p.next { button type="submit" { "Keep it" } }
         }

@@ -238,6 +238,12 @@ fn check_weights(field: &str, weights: &[Typed<Mass>], accepted: &str) -> Result
 /// [`Refusal::Input`] without a name or an address, with a contact that is no
 /// e-mail or web address, or a country that is not two letters.
 pub fn settle_maker(workshop: &Workshop, maker: MakerDetails) -> Decision {
+    let MakerDetails {
+        name,
+        lines,
+        contact,
+        country,
+    } = maker;
     let mut problems = Vec::new();
     let mut keep = |field: &str, text: &str| {
         line(field, text, LONGEST_NAME).unwrap_or_else(|problem| {
@@ -245,18 +251,17 @@ pub fn settle_maker(workshop: &Workshop, maker: MakerDetails) -> Decision {
             String::new()
         })
     };
-    let name = keep("maker_name", &maker.name);
-    let lines: Vec<String> = maker
-        .lines
-        .iter()
+    let name = keep("maker_name", &name);
+    let lines: Vec<String> = lines
+        .into_iter()
         .filter(|text| !text.trim().is_empty())
-        .map(|text| keep("maker_address", text))
+        .map(|text| keep("maker_address", &text))
         .collect();
-    let contact = match maker.contact.trim() {
+    let contact = match contact.trim() {
         "" => String::new(),
         text => keep("maker_contact", text),
     };
-    let country = maker.country.trim().to_ascii_uppercase();
+    let country = country.trim().to_ascii_uppercase();
     if lines.is_empty() {
         problems.push(Problem::new(
             "maker_address",
