@@ -16,7 +16,7 @@ use measure::{Checker, Length, Problem, Problems, Typed, Unclear};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-pub use drift::{CALIBRATION_INSET_MM, Drift, DriftInput};
+pub use drift::{CALIBRATION_INSET_MM, Calibration, Drift, DriftInput};
 pub use page::PageSize;
 pub use place::{Place, Places};
 

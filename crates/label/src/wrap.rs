@@ -12,6 +12,7 @@ use std::f64::consts::PI;
 use std::fmt;
 
 use measure::Unclear;
+use serde::{Deserialize, Serialize};
 
 pub use calculation::{
     CutOutput, FoldOutput, Input, LabelOutput, Output, PanelOutput, PrincipalOutput, calculate,
@@ -41,7 +42,8 @@ pub const GAPE_MM: f64 = 1.0;
 pub type Point = (f64, f64);
 
 /// How much of the unit is covered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Cover {
     /// All of it, ends folded in.
     Full,

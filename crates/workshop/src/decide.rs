@@ -24,12 +24,14 @@ pub use labels::{
 };
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
+pub use pack::{add_stock, measure_printer, retire_stock, set_pack};
 pub use weights::{
     assign_gtin, declare_weight, set_shelf_life, settle_maker, weigh_tares, weigh_wrapped,
     withdraw_weight,
 };
 
 mod labels;
+mod pack;
 mod sheets;
 mod weights;
 

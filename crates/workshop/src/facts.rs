@@ -6,6 +6,8 @@
 //! frozen struct with `From` into the new one and [`Fact::read`] learns both;
 //! the specimens under `tests/specimens/` keep every released version honest.
 
+use ::label::sheet::{Calibration, SheetGeometry};
+use ::label::unit::ShapeGiven;
 use formula::FragranceLoad;
 use jiff::civil::Date;
 use measure::{
@@ -20,10 +22,12 @@ pub use label::{
 };
 
 pub use destination::{Destination, HOME};
+pub use pack::WrapChoice;
 pub use weight::{MakerDetails, TareOf, WeightGround};
 
 mod destination;
 mod label;
+mod pack;
 mod weight;
 
 macro_rules! ids {
@@ -64,6 +68,8 @@ ids! {
     /// Somewhere goods go under a label of its own; 0 is where the label
     /// settings say.
     DestinationId;
+    /// A kind of label sheet on hand.
+    StockId;
 }
 
 /// What kind of thing a supply is; decides whether it is weighed or counted.
@@ -827,6 +833,43 @@ facts! {
         version: u32,
         /// How many.
         count: u32,
+    }
+    /// The shape of a good's unit was measured; it stands in for any measured
+    /// before.
+    UnitShapeSet 1 {
+        /// Which good.
+        product: ProductId,
+        /// Its shape with its sizes.
+        shape: ShapeGiven,
+    }
+    /// How a good is wrapped was settled.
+    WrapChosen 1 {
+        /// Which good.
+        product: ProductId,
+        /// How, from now on.
+        wrap: WrapChoice,
+    }
+    /// A kind of label sheet came to hand.
+    LabelStockAdded 1 {
+        /// Which.
+        stock: StockId,
+        /// What it is called: by size and count, not by a seller's name.
+        name: String,
+        /// Its geometry.
+        geometry: SheetGeometry,
+    }
+    /// A kind of label sheet is used up and not bought again.
+    LabelStockRetired 1 {
+        /// Which.
+        stock: StockId,
+    }
+    /// A printer's calibration page was measured; it stands in for any of that
+    /// printer measured before.
+    PrinterOffsetMeasured 1 {
+        /// What the printer is called, with its tray where that matters.
+        printer: String,
+        /// What was measured.
+        measured: Calibration,
     }
 }
 

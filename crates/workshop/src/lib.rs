@@ -49,8 +49,9 @@ pub use shelf::{
     worth_on_hand,
 };
 pub use state::{
-    Certificate, DeclaredWeight, Formula, Hourly, Known, Label, Lot, LotVerdict, Mould, Pour,
-    Prices, Printed, Product, Receipt, Sheet, Stage, Stock, Supply, WeighedTares, Workshop,
+    Certificate, DeclaredWeight, Formula, Hourly, Known, Label, LabelStock, Lot, LotVerdict, Mould,
+    Pour, Prices, Printed, PrinterMeasured, Product, Receipt, Sheet, Stage, Stock, Supply,
+    WeighedTares, Workshop,
 };
 pub use today::{Errand, errands};
 pub use weight::{

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use ::label::sheet::{Calibration, SheetGeometry};
+use ::label::unit::ShapeGiven;
 use formula::FragranceLoad;
 use jiff::civil::Date;
 use measure::{
@@ -13,7 +15,7 @@ use crate::facts::{
     AfterSlip, Amount, Dated, Destination, DestinationId, Fact, Format, FormulaId, FreightSpread,
     HOME, Identifier, LabelElements, LabelGround, LabelSettings, MakerDetails, MouldDefined,
     MouldId, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Rest, Settings,
-    SheetLine, SupplyId, SupplyKind, TareOf, WeightGround,
+    SheetLine, StockId, SupplyId, SupplyKind, TareOf, WeightGround, WrapChoice,
 };
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -40,6 +42,10 @@ pub struct Workshop {
     maker: Option<MakerDetails>,
     shelf_lives: BTreeMap<ProductId, u16>,
     gtins: BTreeMap<ProductId, String>,
+    shapes: BTreeMap<ProductId, ShapeGiven>,
+    wraps: BTreeMap<ProductId, WrapChoice>,
+    label_stocks: BTreeMap<StockId, LabelStock>,
+    printers: BTreeMap<String, PrinterMeasured>,
     /// The deliveries that brought each supply, each with the count of facts
     /// at which it came.
     deliveries: BTreeMap<SupplyId, Vec<(Known, ReceiptId)>>,
@@ -47,6 +53,32 @@ pub struct Workshop {
     hourly: Vec<(Known, Hourly)>,
     facts: u64,
     last_day: Option<Date>,
+}
+
+/// A kind of label sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LabelStock {
+    /// Which.
+    pub id: StockId,
+    /// What it is called.
+    pub name: String,
+    /// Its geometry.
+    pub geometry: SheetGeometry,
+    /// The day it came to hand.
+    pub since: Date,
+    /// The day it was used up; none while there is some.
+    pub retired: Option<Date>,
+}
+
+/// What was measured of a printer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PrinterMeasured {
+    /// What it is called.
+    pub name: String,
+    /// The day it was measured.
+    pub day: Date,
+    /// What was measured.
+    pub measured: Calibration,
 }
 
 /// A point in the journal: the count of facts folded when something was known.
@@ -857,6 +889,35 @@ impl Workshop {
                     None => self.gtins.remove(&fact.product),
                 };
             }
+            Fact::UnitShapeSet(fact) => {
+                self.shapes.insert(fact.product, fact.shape.clone());
+            }
+            Fact::WrapChosen(fact) => {
+                self.wraps.insert(fact.product, fact.wrap.clone());
+            }
+            Fact::LabelStockAdded(fact) => {
+                let stock = LabelStock {
+                    id: fact.stock,
+                    name: fact.name.clone(),
+                    geometry: fact.geometry.clone(),
+                    since: day,
+                    retired: None,
+                };
+                self.label_stocks.insert(fact.stock, stock);
+            }
+            Fact::LabelStockRetired(fact) => {
+                if let Some(stock) = self.label_stocks.get_mut(&fact.stock) {
+                    stock.retired = Some(day);
+                }
+            }
+            Fact::PrinterOffsetMeasured(fact) => {
+                let measured = PrinterMeasured {
+                    name: fact.printer.clone(),
+                    day,
+                    measured: fact.measured.clone(),
+                };
+                self.printers.insert(fact.printer.clone(), measured);
+            }
         }
     }
 
@@ -1148,6 +1209,36 @@ impl Workshop {
     /// The maker as goods and papers name them; none before it is set.
     pub const fn maker(&self) -> Option<&MakerDetails> {
         self.maker.as_ref()
+    }
+
+    /// The shape of a good's unit; none before it was measured.
+    pub fn shape(&self, product: ProductId) -> Option<&ShapeGiven> {
+        self.shapes.get(&product)
+    }
+
+    /// How a good is wrapped, where that is settled.
+    pub fn wrap(&self, product: ProductId) -> Option<&WrapChoice> {
+        self.wraps.get(&product)
+    }
+
+    /// Every kind of label sheet, those used up too, as they came to hand.
+    pub fn label_stocks(&self) -> impl Iterator<Item = &LabelStock> {
+        self.label_stocks.values()
+    }
+
+    /// A kind of label sheet.
+    pub fn label_stock(&self, id: StockId) -> Option<&LabelStock> {
+        self.label_stocks.get(&id)
+    }
+
+    /// The printers that were measured, by name.
+    pub fn printers(&self) -> impl Iterator<Item = &PrinterMeasured> {
+        self.printers.values()
+    }
+
+    /// What was measured of a printer.
+    pub fn printer(&self, name: &str) -> Option<&PrinterMeasured> {
+        self.printers.get(name)
     }
 
     /// The months from pouring that a good keeps its scent, where that is

@@ -1,6 +1,6 @@
 //! What a printer does to where things land.
 
-use measure::{Checker, Problem, Problems};
+use measure::{Checker, Length, Problem, Problems, Typed};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -31,6 +31,48 @@ pub struct Drift {
     pub scale_x: f64,
     /// Stretch down.
     pub scale_y: f64,
+}
+
+/// A calibration page as it was measured.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Calibration {
+    /// Width of the page.
+    pub page_width: Typed<Length>,
+    /// Height of the page.
+    pub page_height: Typed<Length>,
+    /// Left edge of the paper to the left crosses.
+    pub left: Typed<Length>,
+    /// Left edge of the paper to the right crosses.
+    pub right: Typed<Length>,
+    /// Top edge of the paper to the upper crosses.
+    pub top: Typed<Length>,
+    /// Top edge of the paper to the lower crosses.
+    pub bottom: Typed<Length>,
+}
+
+impl Calibration {
+    /// What the printer does.
+    ///
+    /// # Errors
+    ///
+    /// Every field that cannot have been measured.
+    pub fn drift(&self) -> Result<Drift, Problems> {
+        let mut check = Checker::default();
+        let near_far = |near: &Typed<Length>, far: &Typed<Length>| (Some(mm(near)), Some(mm(far)));
+        let (left, right) = near_far(&self.left, &self.right);
+        let (top, bottom) = near_far(&self.top, &self.bottom);
+        let width = mm(&self.page_width);
+        let height = mm(&self.page_height);
+        let (dx_mm, scale_x) = along(width, ("left", left), ("right", right), &mut check);
+        let (dy_mm, scale_y) = along(height, ("top", top), ("bottom", bottom), &mut check);
+        check.finish()?;
+        Ok(Drift {
+            dx_mm,
+            dy_mm,
+            scale_x,
+            scale_y,
+        })
+    }
 }
 
 /// What was measured on a printed calibration page, as texts.
@@ -97,36 +139,39 @@ impl Drift {
 }
 
 impl DriftInput {
-    /// Works out what the printer does from its calibration page.
+    /// Reads what was measured and checks that it can have been.
     ///
     /// # Errors
     ///
     /// Every field that cannot be read or cannot have been measured.
     pub fn read(
         &self,
-        page_width_mm: f64,
-        page_height_mm: f64,
+        page_width: &Typed<Length>,
+        page_height: &Typed<Length>,
         ruler: Ruler,
-    ) -> Result<Drift, Problems> {
+    ) -> Result<(Calibration, Drift), Problems> {
         let mut check = Checker::default();
         let mut one = |field: &str, text: &Option<String>| {
-            ruler
-                .required(&mut check, field, text.as_deref(), 0.0, MOST_PAGE_MM)
-                .map(|typed| mm(&typed))
+            ruler.required(&mut check, field, text.as_deref(), 0.0, MOST_PAGE_MM)
         };
         let left = one("left", &self.left);
         let right = one("right", &self.right);
         let top = one("top", &self.top);
         let bottom = one("bottom", &self.bottom);
-        let (dx_mm, scale_x) = along(page_width_mm, ("left", left), ("right", right), &mut check);
-        let (dy_mm, scale_y) = along(page_height_mm, ("top", top), ("bottom", bottom), &mut check);
-        check.finish()?;
-        Ok(Drift {
-            dx_mm,
-            dy_mm,
-            scale_x,
-            scale_y,
-        })
+        let ((Some(left), Some(right)), (Some(top), Some(bottom))) = ((left, right), (top, bottom))
+        else {
+            return Err(check.into_problems());
+        };
+        let measured = Calibration {
+            page_width: page_width.clone(),
+            page_height: page_height.clone(),
+            left,
+            right,
+            top,
+            bottom,
+        };
+        let drift = measured.drift()?;
+        Ok((measured, drift))
     }
 }
 

@@ -4,6 +4,10 @@ use label::ruler::Ruler;
 use label::sheet::{Drift, DriftInput, Outline, PageSize, Sheet, SheetInput};
 use proptest::prelude::*;
 
+fn side(mm: f64) -> measure::Typed<measure::Length> {
+    label::ruler::typed_mm(mm).unwrap()
+}
+
 fn some(text: &str) -> Option<String> {
     Some(text.to_owned())
 }
@@ -234,7 +238,9 @@ fn a_page_fitted_to_97_percent_is_told_and_met() {
         top: some("23.855 mm"),
         bottom: some("273.145 mm"),
     };
-    let drift = measured.read(210.0, 297.0, Ruler::PLAIN).unwrap();
+    let (_, drift) = measured
+        .read(&side(210.0), &side(297.0), Ruler::PLAIN)
+        .unwrap();
     assert!((drift.scale_x - 0.97).abs() < 1e-9 && (drift.scale_y - 0.97).abs() < 1e-9);
     assert!((drift.dx_mm - 3.15).abs() < 1e-9 && (drift.dy_mm - 4.455).abs() < 1e-9);
     let remark = drift.remark().unwrap();
@@ -256,7 +262,9 @@ fn a_slip_of_the_ruler_is_told() {
         top: some("60 mm"),
         bottom: some("317 mm"),
     };
-    let problems = measured.read(210.0, 297.0, Ruler::PLAIN).unwrap_err();
+    let problems = measured
+        .read(&side(210.0), &side(297.0), Ruler::PLAIN)
+        .unwrap_err();
     let fields: Vec<_> = problems
         .iter()
         .map(|problem| problem.field.as_str())
@@ -365,8 +373,9 @@ proptest! {
         let found = DriftInput {
             left: text(left), right: text(right), top: text(top), bottom: text(bottom),
         }
-        .read(210.0, 297.0, Ruler::PLAIN)
-        .unwrap();
+        .read(&side(210.0), &side(297.0), Ruler::PLAIN)
+        .unwrap()
+        .1;
         prop_assert!((found.dx_mm - drift.dx_mm).abs() < 1e-5);
         prop_assert!((found.dy_mm - drift.dy_mm).abs() < 1e-5);
         prop_assert!((found.scale_x - drift.scale_x).abs() < 1e-7);

@@ -3,6 +3,10 @@
 
 use std::collections::BTreeSet;
 
+use ::label::ruler::Ruler;
+use ::label::sheet::{Calibration, SheetInput};
+use ::label::unit::Shape;
+use ::label::wrap::Cover;
 use formula::FragranceLoad;
 use hazard::Language;
 use jiff::civil::{Date, date};
@@ -20,10 +24,10 @@ use workshop::facts::{
     MakerDetails, MakerDetailsSettled, Market, MouldDefined, MouldId, PartFill, Portion,
     PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted, Poured,
     PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest,
-    Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, SupplyAmended,
+    Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, StockId, SupplyAmended,
     SupplyDefined, SupplyId, SupplyKind, SupplyReceived, TareOf, TareWeighed, UnitWeighed,
     UnitWeightKept, UnitWeightStruck, UnitsCounted, WeightDeclared, WeightGround, WeightWithdrawn,
-    WorkshopSetUp, WrappedUnitsWeighed,
+    WorkshopSetUp, WrapChoice, WrappedUnitsWeighed,
 };
 use workshop::label::{Reader, label_case, ladder_of};
 use workshop::{
@@ -157,10 +161,61 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
                 day,
             )
         }
+        11 => packed(workshop, product, b, c),
         24..=28 => told_of_hazards(workshop, day, (kind % 30, a, b, c)),
         29 => told_of_weights(workshop, a, b, c),
         // Most of a workshop's life is pours going on.
         _ => go_on(workshop, a, b, c),
+    }
+}
+
+/// Shapes, wraps, label sheets and printers.
+fn packed(workshop: &Workshop, product: ProductId, b: u32, c: u32) -> Decision {
+    let side = |mm: u32| ::label::ruler::typed_mm(f64::from(mm % 300)).unwrap();
+    let some = |text: String| Some(text);
+    match b % 4 {
+        0 => {
+            let shape = Shape::Jar {
+                diameter: side(c),
+                height: side(b),
+            };
+            let wrap = WrapChoice {
+                cover: Cover::Full,
+                overlap: c.is_multiple_of(2).then(|| side(b)),
+                tuck: None,
+                band: None,
+                stock_width: None,
+                stock_length: None,
+            };
+            decide::set_pack(workshop, product, shape, Some(wrap))
+        }
+        1 => {
+            let input = SheetInput {
+                page: some("A4".to_owned()),
+                label_width: some(format!("{} mm", 20 + c % 60)),
+                label_height: some("30 mm".to_owned()),
+                columns: some("2".to_owned()),
+                rows: some("6".to_owned()),
+                ..SheetInput::default()
+            };
+            let (geometry, _) = input.read(Ruler::PLAIN).unwrap();
+            decide::add_stock(workshop, &format!("sheet {c}"), geometry)
+        }
+        2 => {
+            let stock = StockId(one_of(workshop.label_stocks().count(), c));
+            decide::retire_stock(workshop, stock)
+        }
+        _ => {
+            let measured = Calibration {
+                page_width: side(210),
+                page_height: side(297),
+                left: side(18 + c % 5),
+                right: side(190),
+                top: side(20),
+                bottom: side(277),
+            };
+            decide::measure_printer(workshop, "the office one", measured)
+        }
     }
 }
 

@@ -10,6 +10,7 @@ mod corrections;
 mod histories;
 mod labels;
 mod learn;
+mod pack;
 mod rack;
 mod refusals;
 mod sheets;
