@@ -19,6 +19,7 @@ pub mod demo;
 pub mod forms;
 pub mod labels;
 pub mod melting;
+pub mod packing;
 pub mod pouring;
 pub mod quick;
 pub mod registry;

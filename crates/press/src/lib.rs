@@ -7,7 +7,8 @@
 //! drawing it carries the same in words and as a table, so that nobody needs
 //! the drawing to know what it says. One function draws each:
 //! [`unit_weights()`], [`fill_range()`], [`count_chances()`], [`price_ladder()`],
-//! [`cost_parts()`], [`cure_rack()`], [`control_chart()`], [`label_ladder()`] and [`bar_to_target()`].
+//! [`cost_parts()`], [`cure_rack()`], [`control_chart()`], [`label_ladder()`],
+//! [`wrap_plan()`] and [`bar_to_target()`].
 //! A [`Pictogram`] is the other kind of drawing: its colours and shape are the
 //! law's, its size a length on paper.
 //!
@@ -51,6 +52,7 @@ mod scale;
 mod svg;
 mod unit_weights;
 mod words;
+mod wrap_plan;
 
 pub use bar_to_target::{BarToTarget, bar_to_target};
 pub use control_chart::{ControlChart, ControlLot, Limited, control_chart};
@@ -64,6 +66,7 @@ pub use price_ladder::{EqualAt, LadderFormat, PriceLadder, price_ladder};
 pub use scale::{nice_step, ticks};
 pub use unit_weights::{Nominal, UnitWeights, unit_weights};
 pub use words::Noun;
+pub use wrap_plan::{WrapLine, WrapPanel, WrapPlan, wrap_plan};
 
 /// The style sheet every picture needs, written against the page's custom
 /// properties `--paper`, `--raised`, `--ink`, `--soft`, `--rule`, `--accent`,

@@ -57,6 +57,7 @@ async fn list(State(site): State<Site>) -> Response {
                 } @else {
                     (goods(workshop, day))
                 }
+                p { a href="/label/stocks" { "Label sheets on hand" } }
                 (united_states(workshop))
                 (parts::hazard_caution())
             },
@@ -420,6 +421,7 @@ fn next(workshop: &Workshop, case: &LabelCase, filled: &Filled, problems: &Probl
                 a.button.quiet href={ "/bench/formula/" (case.product.formula) "/label" } { "At which load does it change?" }
             }
         }
+        p { a href={ "/label/good/" (id) "/wrap" } { "What does it wrap in?" } }
         @if let Some(label) = case.label.filter(|_| case.renewals.is_empty()) {
             @if let Some(identifier) = &label.identifier {
                 p { "Its formula's identifier: " strong { "UFI: " (identifier.ufi) } ", from formulation number " (identifier.number)

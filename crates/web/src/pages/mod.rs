@@ -5,6 +5,7 @@ mod books;
 mod label;
 mod ladder;
 mod moulds;
+mod packing;
 mod pour;
 mod quick;
 mod rack;
@@ -35,6 +36,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(weight::routes())
         .merge(ladder::routes())
         .merge(label::routes())
+        .merge(packing::routes())
         .merge(stall::routes())
         .merge(books::routes())
         .merge(settings::routes())
