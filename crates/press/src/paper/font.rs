@@ -101,7 +101,14 @@ struct Loaded {
     /// Which face a blob of the shaper is.
     by_blob: BTreeMap<u64, Face>,
     shaper: Mutex<Shaper>,
-    outlines: Mutex<BTreeMap<(Face, u32), Arc<BezPath>>>,
+    outlines: Mutex<BTreeMap<(Face, u32), Arc<Outline>>>,
+}
+
+/// A glyph at an em of one, y down, baseline at zero.
+pub(crate) struct Outline {
+    pub(crate) path: BezPath,
+    /// Its box; none for a space.
+    pub(crate) bounds: Option<Rect>,
 }
 
 struct Loose {
@@ -222,8 +229,7 @@ impl Fonts {
     /// The box of a character's outline at an em of one, y down, baseline at zero.
     pub fn bounds(&self, face: Face, character: char) -> Option<Rect> {
         let glyph = self.0.faces[face.idx()].font.charmap().map(character)?;
-        let outline = self.outline(face, glyph.to_u32());
-        (!outline.is_empty()).then(|| outline.bounding_box())
+        self.outline(face, glyph.to_u32()).bounds
     }
 
     /// The characters of a text that no face can draw, each once, in order.
@@ -249,8 +255,8 @@ impl Fonts {
         })
     }
 
-    /// A glyph's outline at an em of one, y down, baseline at zero.
-    pub(crate) fn outline(&self, face: Face, glyph: u32) -> Arc<BezPath> {
+    /// A glyph's outline.
+    pub(crate) fn outline(&self, face: Face, glyph: u32) -> Arc<Outline> {
         let mut outlines = self
             .0
             .outlines
@@ -258,7 +264,11 @@ impl Fonts {
             .unwrap_or_else(PoisonError::into_inner);
         outlines
             .entry((face, glyph))
-            .or_insert_with(|| Arc::new(self.draw(face, glyph)))
+            .or_insert_with(|| {
+                let path = self.draw(face, glyph);
+                let bounds = (!path.is_empty()).then(|| path.bounding_box());
+                Arc::new(Outline { path, bounds })
+            })
             .clone()
     }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use kurbo::{Affine, BezPath, PathEl, Shape as _};
 
 use super::drawing::{Drawing, Item, Paint, Structure};
-use super::font::Face;
+use super::font::{Face, Outline};
 use super::text::Set;
 use super::{Document, PaperError};
 use crate::svg::El;
@@ -96,7 +96,7 @@ struct Writer {
     /// Begins every name, so that two pictures on one web page keep apart.
     prefix: String,
     /// Each glyph used, with its outline.
-    glyphs: BTreeMap<(Face, u32), Arc<BezPath>>,
+    glyphs: BTreeMap<(Face, u32), Arc<Outline>>,
     /// Drawings placed more than once, by where they lie in memory: the number
     /// each is known by, in the order they are met.
     again: BTreeMap<usize, usize>,
@@ -135,7 +135,7 @@ impl Writer {
         for ((face, glyph), outline) in &self.glyphs {
             let _ = write!(defs, r#"<path id="{}" d=""#, self.name(*face, *glyph));
             data(
-                &(Affine::scale(UNITS) * (**outline).clone()),
+                &(Affine::scale(UNITS) * outline.path.clone()),
                 tenth,
                 &mut defs,
             );
@@ -227,7 +227,7 @@ impl Writer {
             );
             line.each_glyph(|face, glyph, x, y| {
                 let outline = set.fonts.outline(face, glyph.id);
-                if outline.is_empty() {
+                if outline.bounds.is_none() {
                     return;
                 }
                 self.glyphs.entry((face, glyph.id)).or_insert(outline);

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
-use kurbo::{Rect, Shape as _};
+use kurbo::Rect;
 use parley::{
     Alignment, AlignmentOptions, FontFamily, FontFamilyName, FontFeatures, Layout, LineHeight,
     OverflowWrap, PositionedLayoutItem, StyleProperty,
@@ -226,10 +226,8 @@ impl Set {
     pub fn ink_of(&self, line: &Line) -> Option<Rect> {
         let mut all: Option<Rect> = None;
         line.each_glyph(|face, glyph, x, y| {
-            let outline = self.fonts.outline(face, glyph.id);
-            if !outline.is_empty() {
+            if let Some(one) = self.fonts.outline(face, glyph.id).bounds {
                 let size = self.style.size_mm;
-                let one = outline.bounding_box();
                 let one = Rect::new(
                     x + one.x0 * size,
                     y + one.y0 * size,
