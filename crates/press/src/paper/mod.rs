@@ -9,6 +9,24 @@
 //! A text with a character no face has is refused by naming the character
 //! ([`PaperError::Missing`]), never drawn as a box. The same document gives the
 //! same bytes on every machine.
+//!
+//! # Example
+//!
+//! ```
+//! use press::paper::{Document, Drawing, Face, Fonts, Made, Tag, TextStyle};
+//!
+//! let fonts = Fonts::new();
+//! // Letters whose x stands 1.2 mm high, broken at 44 mm.
+//! let size_mm = fonts.size_for_x_height(Face::Sans, 1.2);
+//! let text = fonts.set("Keep out of reach of children.", &TextStyle::new(Face::Sans, size_mm), 44.0);
+//! let mut label = Drawing::new(50.0, 25.0);
+//! label.text(3.0, 3.0, text, Tag::Paragraph);
+//! let made = Made { year: 2026, month: 11, day: 25 };
+//! let mut document = Document::new("A label", "en", made);
+//! document.pages.push(label);
+//! assert!(document.pdf().unwrap().starts_with(b"%PDF-1.7"));
+//! assert!(document.svg(0).unwrap().contains(r#"width="50mm""#));
+//! ```
 
 pub mod care;
 pub mod code;
