@@ -2,7 +2,7 @@
 //!
 //! Every figure handed in is measured on the finished drawing, on the real
 //! outlines of its letters; nothing here looks at the drawing itself. A figure
-//! is shown cut, never rounded up to one that would pass.
+//! that does not meet its rule is never shown as one that does.
 
 use std::fmt;
 
@@ -70,11 +70,25 @@ impl Check {
         unit: &str,
         source: impl Into<String>,
     ) -> Self {
+        let met = measured >= required - HAIR;
+        // Both cut, a figure that just meets would read as one that does not.
+        let close = met && measured - required < 0.01;
+        let (measured, required) = if close {
+            (
+                shown(measured.max(required), unit, Cut::Up),
+                shown(required, unit, Cut::Up),
+            )
+        } else {
+            (
+                shown(measured, unit, Cut::Down),
+                shown(required, unit, Cut::Up),
+            )
+        };
         Self {
             rule: rule.into(),
-            measured: shown(measured, unit, Cut::Down),
-            required: format!("at least {}", shown(required, unit, Cut::Up)),
-            verdict: verdict(measured >= required - HAIR),
+            measured,
+            required: format!("at least {required}"),
+            verdict: verdict(met),
             source: source.into(),
         }
     }

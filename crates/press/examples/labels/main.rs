@@ -106,7 +106,11 @@ impl Sheet {
                     .filter(|check| check.verdict == label::check::Verdict::Fail)
                     .map(|check| check.rule.clone())
                     .collect();
-                let gone: Vec<&str> = label.left_out.iter().map(|out| out.role.name()).collect();
+                let gone: Vec<String> = label
+                    .left_out
+                    .iter()
+                    .map(|out| format!("{} ({})", out.role.name(), out.what))
+                    .collect();
                 format!(
                     "{what}: {} {}{}{}",
                     label.layout.name(),

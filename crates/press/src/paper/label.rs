@@ -333,7 +333,7 @@ impl std::fmt::Display for NoFit {
                 let lines = if short.lines == 1 { "line" } else { "lines" };
                 write!(
                     f,
-                    "{}{} does not fit: {:.0} mm² more, {} {lines} at the least size",
+                    "{}no room for {}: {:.0} mm² more, {} {lines} at the least size",
                     if nth == 0 { "" } else { "; " },
                     short.role,
                     short.needs_mm2.ceil(),
@@ -548,7 +548,11 @@ fn no_fit(ruler: &Ruler<'_>, wording: &Wording, carried: &Wording, request: &Req
         }
         let mut tried = kept.clone();
         blocks::take(&mut tried, &least, role);
-        if fits(ruler, &tried, &single) {
+        // Only a name is worth cutting a word for.
+        let cut = role == Role::Name;
+        if where_it_fits(ruler, &tried, &single, false).is_some()
+            || (cut && fits(ruler, &tried, &single))
+        {
             kept = tried;
         } else {
             let (needs_mm2, lines) = compose::least_area(ruler, &least, role, request);

@@ -2,6 +2,7 @@
 
 mod bench;
 mod cost;
+mod fitting;
 mod flow;
 mod label;
 mod outside;

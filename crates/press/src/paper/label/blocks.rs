@@ -3,7 +3,7 @@
 
 use ::label::wording::{Care, Language, NetWeight, Reach, Role, Wording};
 
-use super::line::{Ruler, Type};
+use super::line::{Of, Ruler, Type};
 use super::place::{Block, Figure, Para, Stand, TextKind};
 use super::{Layout, LeftOut, Side, em_for, legible_em};
 use crate::Pictogram;
@@ -282,7 +282,8 @@ impl Size {
 pub(super) struct Front {
     pub(super) maker: Vec<Block>,
     pub(super) name: Vec<Block>,
-    pub(super) net: Option<Net>,
+    /// The net weight, as large as it is wanted and as small as it may be.
+    pub(super) nets: Vec<Net>,
 }
 
 /// The net weight and the room it needs around it.
@@ -408,27 +409,25 @@ pub(super) fn front(
         }
         name.push(Block::Text(one));
     }
-    let net = wording
-        .net_weight
-        .as_ref()
-        .filter(|_| wording.has(Role::NetWeight))
-        .map(|net| {
-            let wanted = small(NET, 0.34, 4.8);
-            self::net(ruler, net, lead, stand, size, wanted)
-        });
-    Front { maker, name, net }
+    let mut nets = Vec::new();
+    if let Some(net) = &wording.net_weight
+        && wording.has(Role::NetWeight)
+    {
+        let wanted = small(NET, 0.34, 4.8);
+        nets.push(self::net(ruler, net, lead, stand, size, wanted));
+        nets.push(self::net(ruler, net, lead, stand, Size(0.0), wanted));
+    }
+    Front { maker, name, nets }
 }
 
 /// How high letters of a kind stand at an em of one.
 pub(super) fn reach_height(ruler: &Ruler<'_>, face: Face, reach: Reach) -> f64 {
-    let fonts = ruler.fonts;
+    let of = |of: Of| ruler.outline(face, of);
     match reach {
-        Reach::Capital => fonts
-            .cap_height(face, 1.0)
-            .min(fonts.digit_height(face, 1.0)),
-        Reach::SmallO => fonts.height_of(face, 'o', 1.0),
-        Reach::Digit => fonts.digit_height(face, 1.0),
-        Reach::SmallLetter => fonts.x_height(face, 1.0),
+        Reach::Capital => of(Of::Capital).min(of(Of::Digit)),
+        Reach::SmallO => of(Of::SmallO),
+        Reach::Digit => of(Of::Digit),
+        Reach::SmallLetter => of(Of::SmallX),
     }
 }
 
@@ -461,10 +460,7 @@ fn net(
         ..para(Role::NetWeight, &net.text, NET, em, language)
     };
     let e_mark = net.e_mark_mm.filter(|mm| mm.is_finite()).map(|mm| {
-        let height = ruler
-            .fonts
-            .bounds(face, '\u{212e}')
-            .map_or(0.7, |bounds| bounds.height());
+        let height = ruler.outline(face, Of::Mark);
         Para {
             kind: TextKind::EMark,
             ..para(
@@ -476,11 +472,8 @@ fn net(
             )
         }
     });
-    let cap = ruler.fonts.cap_height(face, em);
-    let n_width = ruler
-        .fonts
-        .bounds(face, 'N')
-        .map_or(0.8 * em, |bounds| bounds.width() * em);
+    let cap = ruler.outline(face, Of::Capital) * em;
+    let n_width = ruler.outline(face, Of::WideN) * em;
     let placement = net.placement.as_ref();
     Net {
         clear_above: placement.map_or(0.6 * em, |rule| {
@@ -826,7 +819,7 @@ impl Print<'_, '_> {
             && wording.has(Role::Qr)
         {
             let module = self.size.between(0.3, 0.42);
-            if let Some(side) = super::draw::square_size(&text, module) {
+            if let Some(side) = self.ruler.square_size(&text, module) {
                 figures.push((Figure::Square(text, module), side, side));
             }
         }

@@ -234,6 +234,8 @@ fn place_net(
         0.0,
     );
     let para = &net.para;
+    let out = ruler.out(para.of, para.em, &para.text);
+    let room = &room.inset(out, 0.0, out, 0.0);
     let (mut rise, mut hang) = ruler.reach(para.of, para.em, &para.text)?;
     let mut width = ruler.width(para.of, para.em, &para.text);
     let gap = para.em * 0.5;
@@ -305,7 +307,7 @@ fn place_net(
                 placed: vec![one],
                 top,
                 limit: top - net.clear_above,
-                penalty: 0.25,
+                penalty: 0.4,
             });
         }
         if matches!(room.edge, Edge::Square) {
@@ -331,13 +333,6 @@ fn one_line(ruler: &Ruler<'_>, para: &Para, x: f64, baseline: f64, width: f64) -
             lines,
         },
     })
-}
-
-/// Small print that was placed.
-struct Print {
-    step: u32,
-    placed: Vec<Placed>,
-    end: f64,
 }
 
 /// What stands above the net weight, on one line of thought: the maker at the
@@ -632,6 +627,20 @@ impl Finder<'_, '_> {
         })
     }
 
+    /// The net weight as large as the name would have it, or as it may be.
+    fn net_in(
+        &self,
+        front: &Front,
+        room: &Room,
+        free: (f64, f64),
+        several: bool,
+    ) -> Option<NetPlaced> {
+        front
+            .nets
+            .iter()
+            .find_map(|net| place_net(self.ruler, net, room, self.height, free, several))
+    }
+
     fn front_at(
         &self,
         room: &Room,
@@ -640,16 +649,10 @@ impl Finder<'_, '_> {
         several: bool,
     ) -> Option<(Vec<Placed>, f64)> {
         let front = self.build_front(room, share(step));
-        let net = match &front.net {
-            Some(net) => Some(place_net(
-                self.ruler,
-                net,
-                room,
-                self.height,
-                free,
-                several,
-            )?),
-            None => None,
+        let net = if front.nets.is_empty() {
+            None
+        } else {
+            Some(self.net_in(&front, room, free, several)?)
         };
         let mut above = *room;
         if let Some(net) = &net {
@@ -707,12 +710,17 @@ impl Finder<'_, '_> {
         (self.ideal_x * 2.2).clamp(1.8, 4.0)
     }
 
-    /// Small print in columns, as large as it can be.
-    fn print_in(&self, rooms: &[Room]) -> Option<Print> {
+    /// How large small print in columns can be.
+    fn print_step(&self, rooms: &[Room]) -> Option<u32> {
         let (step, _) =
             self.largest(|step| flow(self.ruler, &self.build_print(step), rooms, self.cut, false))?;
-        let (placed, end) = flow(self.ruler, &self.build_print(step), rooms, self.cut, true)?;
-        Some(Print { step, placed, end })
+        Some(step)
+    }
+
+    /// Small print of a size, its columns about equally high, with where it
+    /// ends.
+    fn print_at(&self, step: u32, rooms: &[Room]) -> Option<(Vec<Placed>, f64)> {
+        flow(self.ruler, &self.build_print(step), rooms, self.cut, true)
     }
 
     /// The same further down; none where it does not fit there.
@@ -761,15 +769,16 @@ impl Finder<'_, '_> {
             if !self.worth(1.0 - penalty) {
                 continue;
             }
-            let Some(Print {
-                step,
-                mut placed,
-                end,
-            }) = self.print_in(&rooms)
-            else {
+            let Some(step) = self.print_step(&rooms) else {
                 continue;
             };
             let size = share(step);
+            if !self.worth(size - penalty) {
+                continue;
+            }
+            let Some((mut placed, end)) = self.print_at(step, &rooms) else {
+                continue;
+            };
             let spare = room.y1 - end;
             if spare > 0.1
                 && self.layout != Layout::Ledger
@@ -792,7 +801,7 @@ impl Finder<'_, '_> {
     }
 
     fn beside(&mut self, safe: &Room, slim: bool, part: f64, penalty: f64) {
-        if self.is_done() {
+        if self.is_done() || !self.worth(1.0 - penalty) {
             return;
         }
         let gap = self.gutter() * 1.3;
@@ -848,15 +857,16 @@ impl Finder<'_, '_> {
             if !self.worth(0.55 * front_size + 0.45 - penalty) {
                 continue;
             }
-            let Some(Print {
-                step,
-                placed: mut print,
-                end,
-            }) = self.print_in(&rooms)
-            else {
+            let Some(step) = self.print_step(&rooms) else {
                 continue;
             };
             let size = share(step);
+            if !self.worth(0.55 * front_size + 0.45 * size - penalty) {
+                continue;
+            }
+            let Some((mut print, end)) = self.print_at(step, &rooms) else {
+                continue;
+            };
             let spare = right.y1 - end;
             if spare > 0.1
                 && self.layout != Layout::Ledger
@@ -879,7 +889,7 @@ impl Finder<'_, '_> {
 
     /// The front in the middle, small print on both sides.
     fn between(&mut self, safe: &Room, slim: bool, front_mm: f64, penalty: f64) {
-        if self.is_done() {
+        if self.is_done() || !self.worth(1.0 - penalty) {
             return;
         }
         let gap = self.gutter() * 1.3;
@@ -941,15 +951,16 @@ impl Finder<'_, '_> {
                 break;
             }
             let penalty = penalty + worse + f64::from(number - 1) * 0.01;
-            let Some(Print {
-                step,
-                placed: mut print,
-                end,
-            }) = self.print_in(&rooms)
-            else {
+            let Some(step) = self.print_step(&rooms) else {
                 continue;
             };
             let size = share(step);
+            if !self.worth(0.55 * front_size + 0.45 * size - penalty) {
+                continue;
+            }
+            let Some((mut print, end)) = self.print_at(step, &rooms) else {
+                continue;
+            };
             let spare = outer.y1 - end;
             if spare > 0.1
                 && self.layout != Layout::Ledger
@@ -972,28 +983,29 @@ impl Finder<'_, '_> {
 
     /// The small print under the name, the net weight at the foot.
     fn under(&mut self, safe: &Room, slim: bool, penalty: f64) {
-        if self.is_done() {
+        if self.is_done() || !self.worth(1.0 - penalty) {
             return;
         }
         let (room, decor) = dress(self.layout, safe, slim, true);
-        let steps = match self.look {
-            Look::Whether => 0..=0,
-            Look::Best => 0..=STEPS,
+        // The least first: where that finds nothing, nothing larger does. Then
+        // from the largest down, until none can be better.
+        let larger = match self.look {
+            Look::Whether => 0,
+            Look::Best => STEPS,
         };
-        // The least first: where that finds nothing, nothing larger does.
-        for front_step in steps {
+        for front_step in std::iter::once(0).chain((1..=larger).rev()) {
             let front_size = share(front_step);
             if front_step > 0 && !self.worth(0.55 * front_size + 0.45 - penalty) {
-                continue;
+                break;
             }
             let front = self.build_front(&room, front_size);
             let mut foot = room.y1;
             let mut net_placed = Vec::new();
             let mut worse = 0.0;
-            if let Some(net) = &front.net {
-                let placed = [false, true].into_iter().find_map(|several| {
-                    place_net(self.ruler, net, &room, self.height, NOTHING_BESIDE, several)
-                });
+            if !front.nets.is_empty() {
+                let placed = [false, true]
+                    .into_iter()
+                    .find_map(|several| self.net_in(&front, &room, NOTHING_BESIDE, several));
                 let Some(net) = placed else {
                     continue;
                 };
@@ -1058,15 +1070,16 @@ impl Finder<'_, '_> {
                 if !self.worth(0.55 * front_size + 0.45 - penalty) {
                     continue;
                 }
-                let Some(Print {
-                    step,
-                    placed: mut print,
-                    end,
-                }) = self.print_in(&rooms)
-                else {
+                let Some(step) = self.print_step(&rooms) else {
                     continue;
                 };
                 let size = share(step);
+                if !self.worth(0.55 * front_size + 0.45 * size - penalty) {
+                    continue;
+                }
+                let Some((mut print, end)) = self.print_at(step, &rooms) else {
+                    continue;
+                };
                 let mut placed = upper.placed.clone();
                 // What is left free goes between name and small print.
                 let spare = below.y1 - end;
@@ -1181,7 +1194,7 @@ pub(super) fn least_area(
         );
         sum.add(&front.maker);
         sum.add(&front.name);
-        if let Some(net) = front.net {
+        if let Some(net) = front.nets.into_iter().next_back() {
             sum.add(&[Block::Text(net.para)]);
             if let Some(mark) = net.e_mark {
                 sum.add(&[Block::Text(mark)]);

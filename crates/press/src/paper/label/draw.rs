@@ -8,7 +8,7 @@ use kurbo::{BezPath, Circle, Point, Rect, Shape as _, Vec2};
 
 use super::blocks;
 use super::compose::{Candidate, Decor};
-use super::line::Ruler;
+use super::line::{Of, Ruler};
 use super::place::{Edge, Figure, Placed, Room, TextKind, Thing};
 use super::{InkBox, Layout, Request, Shape};
 use crate::Pictogram;
@@ -47,12 +47,6 @@ fn gtin(digits: &str) -> Option<Bars> {
 pub(super) fn bars_size(digits: &str, module_mm: f64) -> Option<(f64, f64)> {
     let size = BarSize::at(gtin(digits)?.symbol(), module_mm);
     Some((size.width_mm, size.height_mm))
-}
-
-/// The side of a square code with its border.
-pub(super) fn square_size(text: &str, module_mm: f64) -> Option<f64> {
-    let square = Square::of(text, Level::M).ok()?;
-    Some(square.size_at(module_mm).whole_mm)
 }
 
 /// Draws a candidate.
@@ -576,18 +570,12 @@ fn net_checks(
         }
     }
     if let (Some(least), Some((mark, _))) = (net.e_mark_mm, texts(TextKind::EMark)) {
-        let high = ruler
-            .fonts
-            .bounds(mark.of.face, '\u{212e}')
-            .map_or(0.0, |bounds| bounds.height() * mark.em);
+        let high = ruler.outline(mark.of.face, Of::Mark) * mark.em;
         checks.extend(check::e_mark(high, least));
     }
     if let Some(rule) = &net.placement {
-        let letter_mm = ruler.fonts.cap_height(para.of.face, para.em);
-        let n_width_mm = ruler
-            .fonts
-            .bounds(para.of.face, 'N')
-            .map_or(0.0, |bounds| bounds.width() * para.em);
+        let letter_mm = ruler.outline(para.of.face, Of::Capital) * para.em;
+        let n_width_mm = ruler.outline(para.of.face, Of::WideN) * para.em;
         let (mut above_below, mut sides) = (f64::INFINITY, f64::INFINITY);
         for other in &drawn.boxes {
             if other.role.is_none() || other.role == Some(Role::NetWeight) {

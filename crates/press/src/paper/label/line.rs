@@ -7,6 +7,8 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+use ::label::symbol::{Level, QUIET_MODULES, Square};
+
 use crate::paper::{Face, Fonts, TextStyle};
 
 /// The em words are measured at, mm: large, so that nothing is lost in
@@ -50,6 +52,8 @@ struct Word {
     advance: f64,
     top: f64,
     bottom: f64,
+    /// How far its ink stands out at a side, beyond its advance.
+    out: f64,
 }
 
 /// A line that was broken off, at its real size, mm.
@@ -61,6 +65,23 @@ pub(super) struct Line {
     pub(super) top: f64,
     /// How far it hangs below.
     pub(super) bottom: f64,
+}
+
+/// What is measured on the outlines of a face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Of {
+    /// Height of a capital H.
+    Capital,
+    /// Height of the lowest digit.
+    Digit,
+    /// Height of a small o.
+    SmallO,
+    /// Height of a small x.
+    SmallX,
+    /// Width of a capital N.
+    WideN,
+    /// Height of the mark ℮.
+    Mark,
 }
 
 /// A piece of text no line is broken in.
@@ -78,12 +99,16 @@ struct Prepared {
     space: f64,
     top: f64,
     bottom: f64,
+    out: f64,
 }
 
 /// Measures words and remembers them.
 pub(super) struct Ruler<'f> {
     pub(super) fonts: &'f Fonts,
     words: RefCell<BTreeMap<Type, BTreeMap<String, Word>>>,
+    /// Modules along the side of the square code of a text.
+    squares: RefCell<BTreeMap<String, Option<u32>>>,
+    heights: RefCell<BTreeMap<(Face, Of), f64>>,
     texts: RefCell<BTreeMap<Type, BTreeMap<String, Rc<Prepared>>>>,
 }
 
@@ -92,6 +117,8 @@ impl<'f> Ruler<'f> {
         Self {
             fonts,
             words: RefCell::default(),
+            squares: RefCell::default(),
+            heights: RefCell::default(),
             texts: RefCell::default(),
         }
     }
@@ -115,6 +142,9 @@ impl<'f> Ruler<'f> {
             bottom: set
                 .ink()
                 .map_or(0.0, |ink| (ink.y1 - baseline) / MEASURED_AT),
+            out: set.ink().map_or(0.0, |ink| {
+                (-ink.x0).max(ink.x1 - set.width_mm()).max(0.0) / MEASURED_AT
+            }),
         };
         self.words
             .borrow_mut()
@@ -144,6 +174,10 @@ impl<'f> Ruler<'f> {
             .collect();
         let prepared = Rc::new(Prepared {
             space: self.space(of),
+            out: pieces
+                .iter()
+                .map(|(_, _, word)| word.out)
+                .fold(0.0, f64::max),
             top: pieces
                 .iter()
                 .map(|(_, _, word)| word.top)
@@ -185,6 +219,44 @@ impl<'f> Ruler<'f> {
     pub(super) fn reach(&self, of: Type, em: f64, text: &str) -> Option<(f64, f64)> {
         let prepared = self.prepared(of, text);
         (!prepared.pieces.is_empty()).then_some((prepared.top * em, prepared.bottom * em))
+    }
+
+    /// How far the ink of a word of a text stands out beyond its line: the
+    /// tail of a j.
+    pub(super) fn out(&self, of: Type, em: f64, text: &str) -> f64 {
+        self.prepared(of, text).out * em
+    }
+
+    /// The side of a square code with its border; none where there is no such
+    /// square.
+    pub(super) fn square_size(&self, text: &str, module_mm: f64) -> Option<f64> {
+        let mut squares = self.squares.borrow_mut();
+        let modules = *squares.entry(text.to_owned()).or_insert_with(|| {
+            Square::of(text, Level::M)
+                .ok()
+                .map(|square| square.n_modules())
+        });
+        Some(f64::from(modules? + 2 * QUIET_MODULES) * module_mm)
+    }
+
+    /// A height or a width on the outlines at an em of one.
+    pub(super) fn outline(&self, face: Face, of: Of) -> f64 {
+        if let Some(found) = self.heights.borrow().get(&(face, of)) {
+            return *found;
+        }
+        let fonts = self.fonts;
+        let bounds = |c: char| fonts.bounds(face, c).unwrap_or_default();
+        let found = match of {
+            Of::Capital => fonts.cap_height(face, 1.0),
+            Of::Digit => fonts.digit_height(face, 1.0),
+            Of::SmallO => fonts.height_of(face, 'o', 1.0),
+            Of::SmallX => fonts.x_height(face, 1.0),
+            Of::WideN => bounds('N').width(),
+            Of::Mark => bounds('\u{212e}').height(),
+        }
+        .max(0.05);
+        self.heights.borrow_mut().insert((face, of), found);
+        found
     }
 
     /// How high the letters of a kind stand at an em of one: a lower-case x as
@@ -354,7 +426,7 @@ fn pieces(text: &str) -> Vec<Piece<'_>> {
             let [(_, c), (next, after)] = pair else {
                 continue;
             };
-            if matches!(c, '-' | '/' | '–') && after.is_alphanumeric() && *next >= from + 3 {
+            if matches!(c, '-' | '/' | '–') && after.is_alphabetic() && *next >= from + 3 {
                 all.push(Piece {
                     text: &word[from..*next],
                     spaced,

@@ -237,12 +237,13 @@ pub(super) fn paragraph(
     // How far the ink of a line reaches is known only when its words are; the
     // most a word of this text reaches is a bound.
     let (rise, hang) = ruler.reach(of, em, &para.text)?;
+    let inset = para.inset + ruler.out(of, em, &para.text);
     let first = top + rise;
     let pitch = em * leading;
     let span = |nth: usize| -> Option<(f64, f64)> {
         let baseline = first + pitch * nth as f64;
         let (x0, x1) = room.span(baseline - rise, baseline + hang)?;
-        (x1 - x0 > 2.0 * para.inset).then_some((x0 + para.inset, x1 - para.inset))
+        (x1 - x0 > 2.0 * inset).then_some((x0 + inset, x1 - inset))
     };
     let middle = match room.edge {
         Edge::Round { x, .. } => x,
@@ -250,7 +251,7 @@ pub(super) fn paragraph(
     };
     // Lines at the left begin where the narrowest of them may, the first or
     // the last.
-    let mut left = room.x0 + para.inset;
+    let mut left = room.x0 + inset;
     let width = |nth: usize, left: f64| -> Option<f64> {
         let (x0, x1) = span(nth)?;
         match stand {
@@ -432,7 +433,8 @@ fn one(
             if fits {
                 let (left, left_end) = paragraph(ruler, key, room, y, cut)?;
                 let mut side = *room;
-                side.x0 = room.span(y, y + height)?.1 - value_wide - 0.02;
+                let out = ruler.out(value.of, value.em, &value.text);
+                side.x0 = room.span(y, y + height)?.1 - value_wide - 2.0 * out - 0.02;
                 let mut value = value.clone();
                 value.stand = Stand::Left;
                 let (mut right, mut right_end) = paragraph(ruler, &value, &side, y, cut)?;
