@@ -13,11 +13,11 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Paint as Ink, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, Identifier, SpanTag, TableHeaderScope, Tag as Role,
+    Artifact, ArtifactType, BBox, ContentTag, Identifier, SpanTag, TableHeaderScope, Tag as Role,
     TagGroup, TagKind, TagTree,
 };
 use krilla::text::{GlyphId, KrillaGlyph};
-use kurbo::{Affine, BezPath, PathEl};
+use kurbo::{Affine, BezPath, PathEl, Rect};
 
 use super::drawing::{Colour, Drawing, Item, Paint, Pen, Structure, Tag};
 use super::text::Set;
@@ -163,7 +163,8 @@ struct Heading {
 enum Kind {
     Root,
     Group,
-    Figure(String),
+    /// What it shows in words, its page and where it stands there.
+    Figure(String, usize, Rect),
     Table(u32),
     Row,
     HeadCell,
@@ -223,7 +224,17 @@ impl Kind {
     fn role(self) -> TagKind {
         match self {
             Self::Root | Self::Group => Role::Div.into(),
-            Self::Figure(alt) => Role::Figure(Some(alt)).into(),
+            Self::Figure(alt, page_idx, place) => Role::Figure(Some(alt))
+                .with_bbox(
+                    krilla::geom::Rect::from_ltrb(
+                        points(place.x0),
+                        points(place.y0),
+                        points(place.x1),
+                        points(place.y1),
+                    )
+                    .map(|place| BBox::new(page_idx, place)),
+                )
+                .into(),
             Self::Table(_) => Role::Table.into(),
             Self::Row => Role::TR.into(),
             Self::HeadCell => Role::TH(TableHeaderScope::Column).into(),
@@ -334,7 +345,13 @@ impl Writer<'_> {
                 return;
             }
             Structure::Figure(alt) => {
-                let mut figure = Branch::new(Kind::Figure(alt.clone()));
+                let place = to.transform_rect_bbox(Rect::new(
+                    0.0,
+                    0.0,
+                    drawing.width_mm,
+                    drawing.height_mm,
+                ));
+                let mut figure = Branch::new(Kind::Figure(alt.clone(), self.page_idx, place));
                 let leaf = surface.start_tagged(ContentTag::Other);
                 self.draw(surface, drawing, to, &mut figure, Reading::Inside);
                 surface.end_tagged();

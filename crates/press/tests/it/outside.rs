@@ -470,6 +470,8 @@ fn text_is_read_in_order_with_its_structure() {
     );
     assert!(at("Table") < at("TH") && at("TH") < at("TD"), "{structure}");
     assert!(at("Figure") > at("TD"), "{structure}");
+    // Where the figure stands is said with it, in points from the lower left.
+    assert!(structure.contains("BBox"), "{structure}");
     // The page's number is furniture: it is not in the structure.
     assert!(!structure.contains("page 1 of 1"), "{structure}");
 }
