@@ -254,15 +254,8 @@ pub fn calibration(fonts: &Fonts, sheet: &Sheet) -> Drawing {
         }
         rulers(fonts, &mut lines);
     }
-    page.group(
-        0.0,
-        0.0,
-        Structure::Figure(format!(
-            "A cross {inset} mm from the edges of the paper near each corner, rulers in millimetres and inches between them, and the outline of each of {} labels",
-            sheet.per_page()
-        )),
-        lines,
-    );
+    // What the lines are for is said in the words between them.
+    page.group(0.0, 0.0, Structure::Furniture, lines);
     instructions(fonts, sheet, &mut page);
     page
 }
