@@ -66,7 +66,7 @@ pub use price_ladder::{EqualAt, LadderFormat, PriceLadder, price_ladder};
 pub use scale::{nice_step, ticks};
 pub use unit_weights::{Nominal, UnitWeights, unit_weights};
 pub use words::Noun;
-pub use wrap_plan::{WrapLine, WrapPanel, WrapPlan, wrap_plan};
+pub use wrap_plan::{WrapFold, WrapLine, WrapPanel, WrapPlan, wrap_plan};
 
 /// The style sheet every picture needs, written against the page's custom
 /// properties `--paper`, `--raised`, `--ink`, `--soft`, `--rule`, `--accent`,

@@ -30,6 +30,9 @@ pub struct WrapPanel<'a> {
     pub corners: &'a [(f64, f64)],
 }
 
+/// A fold: its kind of line and its two ends.
+pub type WrapFold = (WrapLine, (f64, f64), (f64, f64));
+
 /// A sheet laid flat, in millimetres, x right and y down.
 #[derive(Clone, Copy)]
 pub struct WrapPlan<'a> {
@@ -44,7 +47,7 @@ pub struct WrapPlan<'a> {
     /// Its pieces.
     pub panels: &'a [WrapPanel<'a>],
     /// Its folds.
-    pub folds: &'a [(WrapLine, (f64, f64), (f64, f64))],
+    pub folds: &'a [WrapFold],
     /// The label on it: its name, left, top, width, height.
     pub label: Option<(&'a str, [f64; 4])>,
     /// Writes a length: `124 mm`.
