@@ -41,6 +41,17 @@ struct Folded {
     first: Option<Hash>,
 }
 
+/// One fact as it stands in the journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// The day it concerns.
+    pub day: Date,
+    /// Who wrote it.
+    pub who: String,
+    /// What happened.
+    pub fact: Fact,
+}
+
 /// What came of a wish.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Done {
@@ -139,6 +150,43 @@ impl App {
         Ok(digits.map_or_else(String::new, |digits| {
             digits.chars().take(MARK_DIGITS).collect()
         }))
+    }
+
+    /// Reads the whole journal once more, and returns the facts that are
+    /// `wanted`, oldest first, each with its day and who wrote it: the state
+    /// keeps how things stand, the journal how they came to.
+    ///
+    /// # Errors
+    ///
+    /// [`OpenError`] when the journal cannot be read.
+    pub fn written(&self, wanted: impl Fn(&Fact) -> bool) -> Result<Vec<Written>, OpenError> {
+        let mut found = Vec::new();
+        let mut unreadable = None;
+        read_verified(
+            &*self.store,
+            &self.id,
+            Head::EMPTY,
+            |record| match Fact::read(&record.name, record.version, &record.payload) {
+                Ok(fact) => {
+                    if wanted(&fact) {
+                        found.push(Written {
+                            day: record.day,
+                            who: record.who.to_string(),
+                            fact,
+                        });
+                    }
+                    ControlFlow::Continue(())
+                }
+                Err(source) => {
+                    unreadable = Some(OpenError::Fact {
+                        position: record.position.0,
+                        source,
+                    });
+                    ControlFlow::Break(())
+                }
+            },
+        )?;
+        unreadable.map_or(Ok(found), Err)
     }
 
     /// Decides on a wish, appends what it adds and folds it in.

@@ -10,7 +10,7 @@
 //!
 //! Every calculation of the pure crates stands in one [`registry`], and
 //! the page, the programming interface and the command line all take it from
-//! there.
+//! there. Every [`paper`] stands in one list too, for the same three.
 //!
 //! This crate refuses to know how a page looks and where the journal is kept.
 //! Start with [`App`].
@@ -20,6 +20,7 @@ pub mod forms;
 pub mod labels;
 pub mod melting;
 pub mod packing;
+pub mod paper;
 pub mod pouring;
 pub mod quick;
 pub mod registry;
@@ -32,5 +33,5 @@ pub mod weights;
 mod app;
 mod clock;
 
-pub use app::{ActError, App, Done, OpenError};
+pub use app::{ActError, App, Done, OpenError, Written};
 pub use clock::{Clock, FixedClock, SystemClock};

@@ -355,7 +355,7 @@ fn places(workshop: &Workshop, pour: &Pour) -> u32 {
         .fold(own, u32::max)
 }
 
-fn name_of(workshop: &Workshop, pour: &Pour, at: usize) -> String {
+pub(crate) fn name_of(workshop: &Workshop, pour: &Pour, at: usize) -> String {
     pour.portions
         .get(at)
         .and_then(|portion| workshop.supply(portion.supply))

@@ -47,6 +47,8 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Print a paper of the workshop: pour sheets, care cards, price signs and more
+    Print(crate::print::Print),
     /// Check that a journal is whole and as it was written
     Check,
     /// Write the whole journal as JSON Lines
@@ -84,6 +86,7 @@ impl Command {
                 schema,
                 json,
             } => work(name.as_deref(), list, schema, json),
+            Self::Print(print) => print.run(config),
             Self::Check => check(config),
             Self::Export { output } => export(config, output.as_deref()),
             Self::Import { file } => import(config, &file),
@@ -102,7 +105,7 @@ fn workshop() -> WorkshopId {
 
 /// The workshop of a file: the one it holds, whatever it is called, or the
 /// usual name for a file that holds none yet.
-fn workshop_of(store: &SqliteStore) -> Result<WorkshopId> {
+pub(crate) fn workshop_of(store: &SqliteStore) -> Result<WorkshopId> {
     let path = store.path().display();
     let mut found = store
         .workshops()
@@ -130,7 +133,7 @@ fn open_or_make(path: &Path) -> Result<SqliteStore> {
 }
 
 /// The journal that is there, to be read only.
-fn existing(config: &Config) -> Result<(SqliteStore, PathBuf)> {
+pub(crate) fn existing(config: &Config) -> Result<(SqliteStore, PathBuf)> {
     let path = config.journal_or("journal.sqlite")?;
     let options = OpenOptions {
         create: false,
@@ -289,14 +292,14 @@ fn work(name: Option<&str>, list: bool, schema: bool, as_json: bool) -> Result<E
 
 /// Writes a line to standard output. Whoever reads it may have gone away, which
 /// `println!` would answer with a panic.
-fn say(line: &str) -> std::io::Result<()> {
+pub(crate) fn say(line: &str) -> std::io::Result<()> {
     let mut out = std::io::stdout().lock();
     writeln!(out, "{line}")?;
     out.flush()
 }
 
 /// Prints every problem to standard error; bad input ends with 2.
-fn refuse(problems: &Problems, as_json: bool) -> ExitCode {
+pub(crate) fn refuse(problems: &Problems, as_json: bool) -> ExitCode {
     if as_json {
         eprintln!("{}", json!({ "problems": problems }));
     } else {

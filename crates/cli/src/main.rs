@@ -5,6 +5,7 @@
 
 mod commands;
 mod config;
+mod print;
 
 use std::process::ExitCode;
 

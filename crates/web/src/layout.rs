@@ -143,6 +143,7 @@ pub(crate) fn frame(of: &DoorPlate, page: &Page) -> Markup {
                 }
                 footer {
                     "Pourwright informs; it does not certify. Follow the supplier's safety data sheet and local codes. "
+                    a href="/print" { "Papers to print" } " · "
                     a href="/work" { "Every calculation" } " · "
                     a href="/api" { "For programs" }
                 }

@@ -144,6 +144,30 @@ impl<'a> Field<'a> {
     }
 }
 
+/// A box of several lines, with its label, hint and what is wrong with it.
+pub(crate) fn text_area(
+    name: &str,
+    label: &str,
+    value: &str,
+    hint: &str,
+    problems: &Problems,
+) -> Markup {
+    let problem = problems.of(name);
+    let id = id_of(name);
+    html! {
+        div.field.wrong[problem.is_some()] {
+            label for=(id) { (label) }
+            textarea id=(id) name=(name) rows="3" aria-invalid=[problem.map(|_| "true")]
+                aria-describedby=[(problem.is_some() || !hint.is_empty()).then(|| format!("{id}-more"))] {
+                // A browser drops the first line break of a text area.
+                @if value.starts_with('\n') { "\n" }
+                (value)
+            }
+            (beneath(&id, hint, problem))
+        }
+    }
+}
+
 /// A box to tick where what was typed in `field` is doubtful; there only once
 /// the question was asked. It carries the very text it says yes to.
 pub(crate) fn sure(field: &str, text: &str, yes: &str, problems: &Problems) -> Markup {

@@ -184,10 +184,12 @@ impl<T: DeserializeOwned + Send> FromRequestParts<Site> for At<T> {
     }
 }
 
-/// A page with the status it is sent with, or somewhere else to go.
+/// A page with the status it is sent with, somewhere else to go, or a file.
 pub(crate) enum Reply {
     Page(StatusCode, Page),
     Goto(String),
+    /// Not a page of ours: a paper as a file.
+    File(Response),
 }
 
 impl From<Page> for Reply {
@@ -281,6 +283,7 @@ fn respond(of: &DoorPlate, reply: Reply) -> Response {
     match reply {
         Reply::Page(status, page) => (status, Html(frame(of, &page).into_string())).into_response(),
         Reply::Goto(path) => Redirect::to(&path).into_response(),
+        Reply::File(file) => file,
     }
 }
 

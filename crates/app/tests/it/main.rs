@@ -7,6 +7,7 @@
 
 mod demo;
 mod journal;
+mod paper;
 mod quick;
 mod registry;
 mod sheet_pdf;

@@ -6,6 +6,7 @@
 )]
 
 mod journal;
+mod print;
 mod readme;
 mod run;
 mod serve;

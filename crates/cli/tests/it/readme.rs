@@ -42,7 +42,7 @@ fn every_command_of_the_readme_runs_as_it_is_written() {
     let journal = folder.path().join("workshop.sqlite");
     keep_a_quick_pour(&Server::start("serve", &journal));
     let lines = lines("pourwright");
-    for word in ["check", "backup", "export", "import", "work"] {
+    for word in ["check", "backup", "export", "import", "work", "print"] {
         let named = |line: &&String| line.split(' ').nth(1) == Some(word);
         assert!(
             lines.iter().any(|line| named(&line)),

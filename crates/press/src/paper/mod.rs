@@ -30,6 +30,7 @@
 
 pub mod care;
 pub mod code;
+pub mod document;
 mod drawing;
 mod flow;
 mod font;

@@ -7,6 +7,7 @@ mod ladder;
 mod moulds;
 mod packing;
 mod pour;
+mod print;
 mod quick;
 mod rack;
 mod settings;
@@ -32,6 +33,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(bench::routes())
         .merge(moulds::routes())
         .merge(pour::routes())
+        .merge(print::routes())
         .merge(rack::routes())
         .merge(weight::routes())
         .merge(ladder::routes())

@@ -16,8 +16,8 @@ use workshop::{
 
 use crate::layout::{Page, Place};
 use crate::once;
-use crate::pages::Pairs;
 use crate::pages::today::what_of;
+use crate::pages::{Pairs, print};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
@@ -317,6 +317,13 @@ fn next_steps(pour: &Pour, standing: Option<&Standing>) -> Markup {
             @if let Some(mould) = pour.mould {
                 a.button.quiet href={ "/bench/mould/" (mould) } { "How much next time?" }
             }
+        }
+        p {
+            "Print: " (print::link("batch-record", "lot", pour.id, "the batch record"))
+            @if pour.poured.is_some() {
+                ", or " a href={ "/print/recall-notice/ask?lot=" (pour.id) } { "a notice that calls it back" }
+            }
+            "."
         }
     }
 }

@@ -276,7 +276,12 @@ fn supply_page(
                 @if stock.foreign > 0 {
                     p.note { (parts::counted(stock.foreign, "delivery line")) " in another currency cannot be averaged in and is left out of the cost." }
                 }
-                p.next { a.button.do href={ "/shelf/receive?supply=" (id) } { "Write down a delivery" } }
+                p.next {
+                    a.button.do href={ "/shelf/receive?supply=" (id) } { "Write down a delivery" }
+                }
+                @if uses_of(workshop, id).next().is_some() {
+                    p { "Print: " a href={ "/print/recall-notice/ask?supply=" (id) } { "a notice that calls back what holds it" } "." }
+                }
                 (parts::working("working-shelf", &shelf_working(workshop, supply)))
                 (receipts(workshop, supply))
                 (uses(workshop, supply))

@@ -15,7 +15,7 @@ use workshop::{Product, Workshop, Worth, layer_word, worth_of, worth_of_all, wor
 
 use crate::layout::{Page, Place};
 use crate::once;
-use crate::pages::Pairs;
+use crate::pages::{Pairs, print};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
@@ -53,6 +53,13 @@ async fn stall(State(site): State<Site>) -> Response {
                         table.stack {
                             thead { tr { th { "Good" } th.n { "Low" } th.n { "Typical" } th.n { "High" } th.n { "Costs" } th.n { "Typical leaves" } } }
                             tbody { @for worth in &goods { (good_row(worth)) } }
+                        }
+                        p {
+                            "Print: " a href="/print/price-signs" { "price signs" } ", "
+                            a href="/print/scent-list" { "a scent list for the table" } ", "
+                            a href="/print/price-list" { "a price list" } ", "
+                            a href="/print/line-sheet/ask" { "a line sheet for shops" } ", "
+                            a href="/print/packing-slip/ask" { "a packing slip" } "."
                         }
                     }
                 },
@@ -198,6 +205,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                     a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
                     a.button.quiet href={ "/books/compare?good=" (id) } { "Compare with what you sell now" }
                 }
+                p { "Print: " (print::link("care-card", "product", id, "care cards")) ", " (print::link("price-signs", "product", id, "its price sign")) "." }
             },
         })
     })?

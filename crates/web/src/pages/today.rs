@@ -52,6 +52,7 @@ async fn today(State(site): State<Site>) -> Response {
                         p.next {
                             a.button.do href="/pour/new" { "Start a pour" }
                             a.button.quiet href="/quick" { "Quick pour" }
+                            a.button.quiet href="/print" { "Print something" }
                         }
                     }
                 },

@@ -50,7 +50,14 @@ async fn every_page(site: &Site) -> BTreeMap<String, String> {
             continue;
         }
         let shown = site.get(&path).await;
-        assert!(shown.status.is_success(), "{path}: {}", shown.text());
+        // A paper refuses a character that cannot be printed, and says which.
+        let is_unprintable =
+            path.starts_with("/print/") && shown.text().contains("no typeface here has it");
+        assert!(
+            shown.status.is_success() || is_unprintable,
+            "{path}: {}",
+            shown.text()
+        );
         let links = shown.html.split("href=\"").skip(1);
         let links = links.filter_map(|rest| rest.split('"').next());
         waiting.extend(links.filter(|link| link.starts_with('/')).map(unescaped));
@@ -132,7 +139,8 @@ fn bears(shown: &Shown, form: &Form, field: &str, text: &str) {
     };
     let (status, said) = (shown.status, shown.text());
     assert!(!status.is_server_error(), "{}: {status} {said}", at());
-    assert!(!shown.html.contains("<script>alert"), "{}", at());
+    let is_pdf = shown.html.starts_with("%PDF-");
+    assert!(is_pdf || !shown.html.contains("<script>alert"), "{}", at());
 }
 
 /// A workshop with a lot on the rack, one being weighed and one that waits to
@@ -167,7 +175,9 @@ async fn no_text_in_any_box_breaks_a_page_or_becomes_part_of_it() {
                 if !seen.insert((path.to_owned(), name.clone())) {
                     continue;
                 }
-                for text in &texts {
+                // A paper takes words and draws each; figures say nothing new there.
+                let is_paper = path.starts_with("/print/");
+                for text in texts.iter().filter(|text| !is_paper || !is_figure(text)) {
                     let mut fields = form.fields.clone();
                     fields[nth].1 = (*text).to_owned();
                     let shown = send(&site, &form, &fields).await;
@@ -179,8 +189,14 @@ async fn no_text_in_any_box_breaks_a_page_or_becomes_part_of_it() {
     assert!(seen.len() > 90, "{} boxes were found", seen.len());
     // Much of it was taken, and stands on the pages as what it is.
     for (path, html) in every_page(&site).await {
-        assert!(!html.contains("<script>alert"), "{path}");
+        // A PDF is no page: its title is data there, and nothing in it runs.
+        let is_pdf = html.starts_with("%PDF-");
+        assert!(is_pdf || !html.contains("<script>alert"), "{path}");
     }
+}
+
+fn is_figure(text: &str) -> bool {
+    text.starts_with(|c: char| c == '-' || c.is_ascii_digit()) || text == "NaN"
 }
 
 #[tokio::test]

@@ -16,6 +16,7 @@ mod label;
 mod made;
 mod moulds;
 mod pour;
+mod print;
 mod quick;
 mod rack;
 mod resent;

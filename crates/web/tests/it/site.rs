@@ -120,7 +120,7 @@ impl Site {
             status,
             to,
             headers,
-            html: String::from_utf8(body.to_vec()).unwrap(),
+            html: String::from_utf8_lossy(&body).into_owned(),
         }
     }
 }

@@ -1,0 +1,220 @@
+//! `print`: the papers of a workshop as files.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use anyhow::{Context, Result};
+use app::forms::Filled;
+use app::paper::{self, NoPaper};
+use app::{App, SystemClock};
+use clap::Args;
+use measure::{Problem, Problems};
+
+use crate::commands::{existing, refuse, say, workshop_of};
+use crate::config::Config;
+
+#[derive(Debug, Args)]
+pub(crate) struct Print {
+    /// Which document
+    #[arg(required_unless_present = "list")]
+    document: Option<String>,
+    /// Name them all, with what each wants
+    #[arg(long)]
+    list: bool,
+    /// The file to write, ending in .pdf or, for a picture of one page, in .svg;
+    /// `-` is standard output
+    #[arg(short, long, value_name = "FILE", required_unless_present = "list")]
+    output: Option<PathBuf>,
+    /// A lot, by its code
+    #[arg(long)]
+    lot: Option<String>,
+    /// A good, by its name or number
+    #[arg(long)]
+    product: Option<String>,
+    /// A supply, by its name or number
+    #[arg(long)]
+    supply: Option<String>,
+    /// a4 or letter [default: letter where the workshop weighs in US units]
+    #[arg(long)]
+    page: Option<String>,
+    /// en, de, fr or es [default: those of the workshop's labels]
+    #[arg(long)]
+    language: Option<String>,
+    /// Size of cards and signs: a5, a6 or a7 [default: a6]
+    #[arg(long)]
+    size: Option<String>,
+    /// Care card: the distance between burning candles, such as "10 cm"
+    #[arg(long)]
+    apart: Option<String>,
+    /// Packing slip: a line of the address; give it again for the next
+    #[arg(long, value_name = "TEXT")]
+    to: Vec<String>,
+    /// Packing slip: the buyer's own number
+    #[arg(long)]
+    order: Option<String>,
+    /// Packing slip: "GOOD=12", "LOT=12" or "GOOD, LOT=12"; give it again for more
+    #[arg(long, value_name = "WHAT=HOW MANY")]
+    line: Vec<String>,
+    /// Line sheet: "50 %" of the usual price, or "GOOD=2.60"; may be given again
+    #[arg(long, value_name = "PRICE")]
+    trade: Vec<String>,
+    /// Line sheet: the least that is sent
+    #[arg(long)]
+    minimum: Option<String>,
+    /// Line sheet: delivery and payment
+    #[arg(long)]
+    terms: Option<String>,
+    /// Lists: a remark below; may be given again
+    #[arg(long, value_name = "TEXT")]
+    note: Vec<String>,
+    /// Recall: with --supply, the supplier's lot; only lots poured since it came
+    #[arg(long)]
+    supplier_lot: Option<String>,
+    /// Recall: what is wrong
+    #[arg(long)]
+    reason: Option<String>,
+    /// Recall: where and when it was sold
+    #[arg(long)]
+    sold: Option<String>,
+    /// Recall: what is offered to the buyer
+    #[arg(long)]
+    remedy: Option<String>,
+    /// Which page an .svg shows
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    number: usize,
+}
+
+/// What the file is to be.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Form {
+    Pdf,
+    Svg,
+}
+
+impl Print {
+    pub(crate) fn run(&self, config: &Config) -> Result<ExitCode> {
+        if self.list {
+            for paper in paper::all() {
+                let wants = paper.about.words();
+                say(&format!("{:<14} {wants:<30} {}", paper.name, paper.purpose))?;
+            }
+            return Ok(ExitCode::SUCCESS);
+        }
+        let output = self.output.as_deref().unwrap_or(Path::new("-"));
+        let paper = match paper::named(self.document.as_deref().unwrap_or_default()) {
+            Ok(paper) => paper,
+            Err(problem) => return Ok(refuse(&problem.into(), false)),
+        };
+        let form = match form_of(output) {
+            Ok(form) => form,
+            Err(problem) => return Ok(refuse(&problem.into(), false)),
+        };
+        let (store, path) = existing(config)?;
+        let workshop = workshop_of(&store)?;
+        let app = App::open(Arc::new(store), Arc::new(SystemClock), workshop)
+            .with_context(|| format!("could not open the workshop in {}", path.display()))?;
+        let drawn = paper
+            .draw(&app, &self.filled())
+            .and_then(|document| match form {
+                Form::Pdf => Ok((paper::pdf(&document)?, document.pages.len())),
+                Form::Svg => {
+                    let svg = paper::svg(&document, self.number)?;
+                    Ok((svg.into_bytes(), document.pages.len()))
+                }
+            });
+        let (bytes, pages) = match drawn {
+            Ok(drawn) => drawn,
+            Err(NoPaper::Asked(problems)) => return Ok(refuse(&as_flags(problems), false)),
+            Err(error @ NoPaper::Unread(_)) => {
+                return Err(error).with_context(|| format!("could not read {}", path.display()));
+            }
+        };
+        write(output, &bytes)?;
+        let pages = match (form, pages) {
+            (Form::Svg, pages) => format!("page {} of {pages}", self.number),
+            (Form::Pdf, 1) => "1 page".to_owned(),
+            (Form::Pdf, pages) => format!("{pages} pages"),
+        };
+        eprintln!("{}, {pages}.", paper.title);
+        if !paper.caution.is_empty() {
+            eprintln!("{}", paper.caution);
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+
+    fn filled(&self) -> Filled {
+        let one = [
+            ("lot", &self.lot),
+            ("product", &self.product),
+            ("supply", &self.supply),
+            ("page", &self.page),
+            ("language", &self.language),
+            ("size", &self.size),
+            ("apart", &self.apart),
+            ("order", &self.order),
+            ("minimum", &self.minimum),
+            ("terms", &self.terms),
+            ("supplier-lot", &self.supplier_lot),
+            ("reason", &self.reason),
+            ("sold", &self.sold),
+            ("remedy", &self.remedy),
+        ];
+        let many = [
+            ("to", &self.to),
+            ("line", &self.line),
+            ("trade", &self.trade),
+            ("note", &self.note),
+        ];
+        let one = one
+            .into_iter()
+            .filter_map(|(name, text)| Some((name.to_owned(), text.clone()?)));
+        let many = many.into_iter().flat_map(|(name, texts)| {
+            texts
+                .iter()
+                .map(move |text| (name.to_owned(), text.clone()))
+        });
+        Filled::new(one.chain(many).collect())
+    }
+}
+
+/// Only the name of a paper or a picture is written over: a slip must not cost
+/// a journal.
+fn form_of(output: &Path) -> Result<Form, Problem> {
+    if output == Path::new("-") {
+        return Ok(Form::Pdf);
+    }
+    let end = output.extension().and_then(|end| end.to_str());
+    match end.map(str::to_ascii_lowercase).as_deref() {
+        Some("pdf") => Ok(Form::Pdf),
+        Some("svg") => Ok(Form::Svg),
+        _ => Err(Problem::new(
+            "--output",
+            &output.display().to_string(),
+            "the name does not say what it is to be",
+            "end it in .pdf or .svg, or write - for standard output",
+        )),
+    }
+}
+
+fn write(output: &Path, bytes: &[u8]) -> Result<()> {
+    if output == Path::new("-") {
+        let mut out = std::io::stdout().lock();
+        return out
+            .write_all(bytes)
+            .and_then(|()| out.flush())
+            .context("could not write to standard output");
+    }
+    std::fs::write(output, bytes).with_context(|| format!("could not write {}", output.display()))
+}
+
+/// Fields named as they are typed here.
+fn as_flags(mut problems: Problems) -> Problems {
+    for problem in &mut problems.0 {
+        if problem.field != "document" && problem.field != "text" {
+            problem.field = format!("--{}", problem.field);
+        }
+    }
+    problems
+}
