@@ -359,7 +359,7 @@ const MOST_PAGES: usize = 200;
 /// [`NoPaper::Asked`] naming the character and the text where no typeface has
 /// it.
 pub fn pdf(document: &Document) -> Result<Vec<u8>, NoPaper> {
-    document.pdf().map_err(unprintable)
+    document.pdf().map_err(|error| unprintable(&error))
 }
 
 /// Turns one page of a drawn paper, counted from one, into an SVG picture.
@@ -372,17 +372,17 @@ pub fn svg(document: &Document, page: usize) -> Result<String, NoPaper> {
     document.svg(idx).map_err(|error| match error {
         PaperError::NoPage => Problem::new(
             "number",
-            &page.to_string(),
+            page.to_string(),
             "there is no such page",
             format!("it has {}", document.pages.len()),
         )
         .into(),
-        other => unprintable(other),
+        other => unprintable(&other),
     })
 }
 
-fn unprintable(error: PaperError) -> NoPaper {
-    let (given, accepted) = match &error {
+fn unprintable(error: &PaperError) -> NoPaper {
+    let (given, accepted) = match error {
         PaperError::Missing { text, .. } => (
             text.clone(),
             "take it out, or write it in letters; Latin, Greek and Cyrillic scripts can be printed",
@@ -553,18 +553,16 @@ impl<'a> Asked<'a> {
             }
             return Ok(languages);
         }
-        match Language::of_code(&text) {
-            Some(language) => Ok(vec![language]),
-            None => {
-                let codes = Language::ALL.map(Language::code);
-                Err(Problem::new(
-                    "language",
-                    &text,
-                    "these papers have no words for it",
-                    format!("ask for {}", or(&codes)),
-                ))
-            }
-        }
+        let codes = Language::ALL.map(Language::code);
+        let language = Language::of_code(&text).ok_or_else(|| {
+            Problem::new(
+                "language",
+                &text,
+                "these papers have no words for it",
+                format!("ask for {}", or(&codes)),
+            )
+        })?;
+        Ok(vec![language])
     }
 
     /// Where goods are sold first, as far as cautions differ.

@@ -48,7 +48,7 @@ pub(crate) enum Command {
         json: bool,
     },
     /// Print a paper of the workshop: pour sheets, care cards, price signs and more
-    Print(crate::print::Print),
+    Print(Box<crate::print::Print>),
     /// Check that a journal is whole and as it was written
     Check,
     /// Write the whole journal as JSON Lines

@@ -191,7 +191,7 @@ fn form_of(output: &Path) -> Result<Form, Problem> {
         Some("svg") => Ok(Form::Svg),
         _ => Err(Problem::new(
             "--output",
-            &output.display().to_string(),
+            output.display().to_string(),
             "the name does not say what it is to be",
             "end it in .pdf or .svg, or write - for standard output",
         )),

@@ -85,7 +85,7 @@ pub(super) fn pour_sheet(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         Blank::new(filled, or_empty(count.map(|count| count.full.to_string()))),
         Blank::new(
             "Part-filled one, its weight",
-            or_empty(count.and_then(|count| part_word(&count.part))),
+            or_empty(count.map(|count| part_word(&count.part))),
         ),
         Blank::new(
             "Left in the pitcher",
@@ -552,12 +552,12 @@ fn count_words(count: &PourCount) -> String {
     words.join(", ")
 }
 
-fn part_word(part: &PartFill) -> Option<String> {
+fn part_word(part: &PartFill) -> String {
     match part {
-        PartFill::Weighed(weight) => Some(weight.to_string()),
-        PartFill::Share(share) => Some(format!("about {share} of a full one")),
-        PartFill::Unknown => Some("not looked for".to_owned()),
-        PartFill::None => Some("none".to_owned()),
+        PartFill::Weighed(weight) => weight.to_string(),
+        PartFill::Share(share) => format!("about {share} of a full one"),
+        PartFill::Unknown => "not looked for".to_owned(),
+        PartFill::None => "none".to_owned(),
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod bench;
 mod cost;
+mod document;
 mod fitting;
 mod flow;
 mod label;

@@ -59,7 +59,7 @@ async fn a_paper_is_a_pdf_and_its_first_page_a_picture() {
         is_pdf(&site.get(path).await);
     }
     let picture = site.get("/print/pour-sheet?lot=1&as=svg").await;
-    assert_eq!(kind(&picture.is(StatusCode::OK)), "image/svg+xml");
+    assert_eq!(kind(picture.is(StatusCode::OK)), "image/svg+xml");
     assert!(picture.html.contains("<svg"));
     site.get("/print/pour-sheet?lot=1&as=svg&number=9")
         .await

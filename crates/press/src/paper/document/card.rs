@@ -282,7 +282,7 @@ impl PriceSign {
                 small_em * 2.4,
                 small_em * 0.6,
             );
-            foot -= set.height_mm();
+            foot -= set.height_mm() + small_em * 0.3;
             below.push((foot, set));
         }
         let name_at = INSIDE_MM + (name_room - name.height_mm()).max(0.0) / 2.0;
@@ -297,7 +297,7 @@ impl PriceSign {
         } else {
             let style = TextStyle {
                 balanced: false,
-                ..centred(Face::SansBold, (height * 0.34).min(width * 0.26)).leaded(1.05)
+                ..centred(Face::SansBold, (height * 0.36).min(width * 0.3)).leaded(1.05)
             };
             let price = fonts.fit(&self.price, &style, inside, room * 0.92, small_em);
             let y = top + (room - price.height_mm()) / 2.0;
