@@ -178,7 +178,15 @@ fn us(shape: Shape, name: &str) -> Wording {
     } else {
         (3.0, Some(0.3))
     };
-    specimen::us_melt(name, sixteenths, share)
+    let text = if square_inches < 1.0 {
+        "NET WT 1 OZ (28 g)"
+    } else {
+        "NET WT 2.5 OZ (70 g)"
+    };
+    Wording {
+        net_weight: Some(specimen::us_net(text, sixteenths, share)),
+        ..specimen::us_melt(name, sixteenths, share)
+    }
 }
 
 fn main() -> anyhow::Result<()> {

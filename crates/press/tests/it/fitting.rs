@@ -275,7 +275,8 @@ fn the_net_weight_is_as_high_as_its_rule_on_the_outlines() {
             .into_iter()
             .find(|(text, _)| text.starts_with("NET"))
             .expect("printed");
-        assert_eq!(text, "NET WT 2.5 OZ (70 g)", "on one line");
+        // Figures are held to their units.
+        assert_eq!(text, "NET WT 2.5\u{a0}OZ (70\u{a0}g)", "on one line");
         let used = label
             .used_sizes
             .iter()
@@ -291,7 +292,10 @@ fn the_net_weight_is_as_high_as_its_rule_on_the_outlines() {
 
 #[test]
 fn a_round_of_25_mm_says_what_finds_no_room_and_that_a_pair_would_do() {
-    let wording = specimen::us_melt("Harbour Fig", 1.0, None);
+    let wording = Wording {
+        net_weight: Some(specimen::us_net("NET WT 1 OZ (28 g)", 1.0, None)),
+        ..specimen::us_melt("Harbour Fig", 1.0, None)
+    };
     let request = Request::new(
         Shape::Round { diameter_mm: 25.0 },
         Side::Whole,

@@ -38,6 +38,8 @@ const MAKER: Type = Type {
 // 16 CFR 500.4 asks for bold type, from memory.
 const IDENTITY: Type = Type::plain(Face::SansBold);
 const NET: Type = Type::plain(Face::SansBold);
+/// No rule asks for a bold weight statement.
+const NET_LIGHT: Type = Type::plain(Face::Sans);
 const BODY: Type = Type::plain(Face::Sans);
 const STRONG: Type = Type::plain(Face::SansBold);
 
@@ -63,7 +65,30 @@ pub(super) fn clean(text: &str) -> String {
         .filter(|c| !matches!(c, '\u{ad}' | '\u{200b}' | '\u{2060}' | '\u{feff}'))
         .collect::<String>()
         .trim()
-        .to_owned()
+        // A sign that stands apart never begins a line.
+        .replace(" :", "\u{a0}:")
+        .replace(" ;", "\u{a0};")
+        .replace(" !", "\u{a0}!")
+        .replace(" ?", "\u{a0}?")
+        .replace(" ·", "\u{a0}·")
+}
+
+/// A weight with each figure held to its unit: `NET WT 2.5 OZ (70 g)` breaks
+/// before a figure only.
+fn held_to_units(text: &str) -> String {
+    let mut held = String::with_capacity(text.len());
+    let mut figure = false;
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        if !held.is_empty() {
+            let unit = word.starts_with(char::is_alphabetic);
+            held.push(if figure && unit { '\u{a0}' } else { ' ' });
+        }
+        held.push_str(word);
+        figure = word
+            .trim_start_matches('(')
+            .starts_with(|c: char| c.is_ascii_digit());
+    }
+    held
 }
 
 /// Empties a part.
@@ -393,7 +418,7 @@ pub(super) fn front(
             .map(|said| clean(&said.text).replace(' ', "\u{a0}"))
             .filter(|text| !text.is_empty())
             .collect::<Vec<_>>()
-            .join(" · ");
+            .join("\u{a0}· ");
         let em = small(IDENTITY, 0.32, 4.2);
         let mut one = Para {
             stand,
@@ -414,8 +439,10 @@ pub(super) fn front(
         && wording.has(Role::NetWeight)
     {
         let wanted = small(NET, 0.34, 4.8);
-        nets.push(self::net(ruler, net, lead, stand, size, wanted));
-        nets.push(self::net(ruler, net, lead, stand, Size(0.0), wanted));
+        let least = Size(0.0);
+        for (of, size) in [(NET, size), (NET, least), (NET_LIGHT, least)] {
+            nets.push(self::net(ruler, net, of, lead, stand, size, wanted));
+        }
     }
     Front { maker, name, nets }
 }
@@ -439,25 +466,26 @@ pub(super) fn asks(net: &NetWeight, reach: Reach) -> bool {
 fn net(
     ruler: &Ruler<'_>,
     net: &NetWeight,
+    of: Type,
     language: Language,
     stand: Stand,
     size: Size,
     wanted: f64,
 ) -> Net {
-    let face = NET.face;
+    let face = of.face;
     let least = net
         .heights
         .iter()
         .filter(|rule| asks(net, rule.reach) && rule.least_mm.is_finite())
         .map(|rule| rule.least_mm * 1.0005 / reach_height(ruler, face, rule.reach))
-        .fold(legible_em(ruler, NET), f64::max);
+        .fold(legible_em(ruler, of), f64::max);
     let em = size.between(least, wanted);
     let para_of = Para {
         stand,
         kind: TextKind::Net,
         most_lines: 1,
         balanced: true,
-        ..para(Role::NetWeight, &net.text, NET, em, language)
+        ..para(Role::NetWeight, &held_to_units(&net.text), of, em, language)
     };
     let e_mark = net.e_mark_mm.filter(|mm| mm.is_finite()).map(|mm| {
         let height = ruler.outline(face, Of::Mark);
@@ -466,7 +494,7 @@ fn net(
             ..para(
                 Role::NetWeight,
                 E_MARK,
-                NET,
+                of,
                 em.max(mm * 1.0005 / height),
                 language,
             )
@@ -752,7 +780,7 @@ impl Print<'_, '_> {
         let mut began = false;
         for (role, text) in [
             (Role::Address, joined(&held(&wording.address), ", ")),
-            (Role::Contact, joined(&held(&wording.contact), " · ")),
+            (Role::Contact, joined(&held(&wording.contact), "\u{a0}· ")),
         ] {
             if wording.has(role) && !text.is_empty() {
                 if began {
@@ -857,4 +885,34 @@ fn joined(parts: &[String], by: &str) -> String {
         .filter(|part| !part.is_empty())
         .collect::<Vec<_>>()
         .join(by)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_weight_breaks_before_a_figure_only() {
+        let held = held_to_units("6 BARS, 1 OZ (28 g) EACH, NET WT 6 OZ (170 g)");
+        let words: Vec<&str> = held.split(' ').collect();
+        assert_eq!(
+            words,
+            [
+                "6\u{a0}BARS,",
+                "1\u{a0}OZ",
+                "(28\u{a0}g)",
+                "EACH,",
+                "NET",
+                "WT",
+                "6\u{a0}OZ",
+                "(170\u{a0}g)"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_text_keeps_its_signs_and_loses_what_does_not_print() {
+        assert_eq!(clean("  a\u{ad}b\tc\u{2028}d <i>&amp; "), "ab c d <i>&amp;");
+        assert_eq!(clean("PEAU : laver"), "PEAU\u{a0}: laver");
+    }
 }

@@ -100,6 +100,44 @@ fn ideal_x(request: &Request) -> f64 {
     (0.95 + (side - 40.0) * 0.0065).clamp(0.95, 1.7)
 }
 
+/// What a ledger's page leaves free at its head and foot.
+fn head(zone: &Room, slim: bool) -> f64 {
+    if slim {
+        0.0
+    } else {
+        (zone.height() * 0.025).clamp(0.3, 2.5)
+    }
+}
+
+/// A room without round corners, so that everything in it begins on one line.
+fn squared(room: &Room) -> Room {
+    let Edge::Rounded { of, radius } = room.edge else {
+        return *room;
+    };
+    let deepest = [
+        (room.x0 - of.x0, room.y0 - of.y0),
+        (of.x1 - room.x1, room.y0 - of.y0),
+        (room.x0 - of.x0, of.y1 - room.y1),
+        (of.x1 - room.x1, of.y1 - room.y1),
+    ]
+    .into_iter()
+    .map(|(dx, dy)| {
+        let (a, b) = (radius - dx.max(0.0), radius - dy.max(0.0));
+        let over = a * a + b * b - radius * radius;
+        if a <= 0.0 || b <= 0.0 || over <= 0.0 {
+            return 0.0;
+        }
+        // So far in along both sides that the corner lies on the arc.
+        let root = ((a + b) * (a + b) - 2.0 * over).max(0.0).sqrt();
+        (a + b - root) / 2.0
+    })
+    .fold(0.0, f64::max);
+    Room {
+        edge: Edge::Square,
+        ..room.inset(deepest, deepest, deepest, deepest)
+    }
+}
+
 /// Puts a layout's frame, margin or lines around a zone; returns what is left
 /// inside.
 fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Decor>) {
@@ -128,7 +166,7 @@ fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Dec
             let mut room = zone.inset(inset, inset, inset, inset);
             room.edge = edge;
             (
-                room,
+                squared(&room),
                 vec![Decor::Frame {
                     room: *zone,
                     double,
@@ -141,7 +179,7 @@ fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Dec
                 let share = if slim { 0.86 } else { 0.74 };
                 let margin = x - radius * share;
                 let reach = radius * (1.0_f64 - share * share).sqrt();
-                let gap = if slim { 0.6 } else { 1.1 + radius * 0.03 };
+                let gap = if slim { 0.9 } else { 1.1 + radius * 0.03 };
                 let inner = x - radius * share + gap;
                 let high = (radius * radius - (x - inner) * (x - inner))
                     .max(0.0)
@@ -172,13 +210,9 @@ fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Dec
                 Edge::Rounded { radius, .. } => radius,
                 _ => 0.0,
             };
-            let head = if slim {
-                0.0
-            } else {
-                (zone.height() * 0.025).clamp(0.3, 2.5)
-            };
+            let head = head(zone, slim);
             (
-                zone.inset(margin, head, 0.0, head),
+                squared(&zone.inset(margin, head, 0.0, head)),
                 vec![Decor::Spine {
                     x: zone.x0,
                     y0: zone.y0 + cut,
@@ -189,7 +223,7 @@ fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Dec
         }
         Layout::Ribbon => {
             if slim || zone.is_round() {
-                return (*zone, Vec::new());
+                return (squared(zone), Vec::new());
             }
             let pad = 0.9 + (least * 0.04).clamp(0.6, 3.0);
             let cut = match zone.edge {
@@ -197,7 +231,7 @@ fn dress(layout: Layout, zone: &Room, slim: bool, front: bool) -> (Room, Vec<Dec
                 _ => 0.0,
             };
             (
-                zone.inset(0.0, pad, 0.0, pad),
+                squared(&zone.inset(0.0, pad, 0.0, pad)),
                 vec![Decor::Rails {
                     x0: zone.x0 + cut,
                     x1: zone.x1 - cut,
@@ -235,7 +269,7 @@ fn place_net(
     );
     let para = &net.para;
     let out = ruler.out(para.of, para.em, &para.text);
-    let room = &room.inset(out, 0.0, out, 0.0);
+    let room = &room.inset(out.0, 0.0, out.1, 0.0);
     let (mut rise, mut hang) = ruler.reach(para.of, para.em, &para.text)?;
     let mut width = ruler.width(para.of, para.em, &para.text);
     let gap = para.em * 0.5;
@@ -299,6 +333,10 @@ fn place_net(
                 .filter(|(_, end)| *end <= bottom + 1e-9)
         });
         if let Some((one, _)) = top {
+            let lines = match &one.what {
+                Thing::Text { lines, .. } => lines.len(),
+                _ => 1,
+            };
             let top = one.ink.y0;
             if !legal(top) {
                 return None;
@@ -307,7 +345,7 @@ fn place_net(
                 placed: vec![one],
                 top,
                 limit: top - net.clear_above,
-                penalty: 0.4,
+                penalty: 0.45 * (lines.saturating_sub(1)) as f64,
             });
         }
         if matches!(room.edge, Edge::Square) {
@@ -815,10 +853,14 @@ impl Finder<'_, '_> {
             x1: split - gap / 2.0,
             ..outer
         };
-        let right = Room {
+        let mut right = squared(&Room {
             x0: split + gap / 2.0,
             ..outer
-        };
+        });
+        if self.layout == Layout::Ledger {
+            let head = head(&outer, slim);
+            right = right.inset(0.0, head, 0.0, head);
+        }
         if left.width() < 8.0 || right.width() < 8.0 {
             return;
         }
@@ -913,7 +955,8 @@ impl Finder<'_, '_> {
                 x0: zone.x1 + gap,
                 ..outer
             },
-        ];
+        ]
+        .map(|side| squared(&side));
         let front_room = match self.layout {
             Layout::Ribbon => zone,
             Layout::Plate | Layout::Ledger => {
@@ -961,7 +1004,7 @@ impl Finder<'_, '_> {
             let Some((mut print, end)) = self.print_at(step, &rooms) else {
                 continue;
             };
-            let spare = outer.y1 - end;
+            let spare = sides[0].y1 - end;
             if spare > 0.1
                 && self.layout != Layout::Ledger
                 && let Some(better) = self.print_lower(step, &rooms, spare / 2.0)

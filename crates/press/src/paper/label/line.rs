@@ -52,8 +52,8 @@ struct Word {
     advance: f64,
     top: f64,
     bottom: f64,
-    /// How far its ink stands out at a side, beyond its advance.
-    out: f64,
+    /// How far its ink stands out at the left and the right.
+    out: (f64, f64),
 }
 
 /// A line that was broken off, at its real size, mm.
@@ -99,7 +99,7 @@ struct Prepared {
     space: f64,
     top: f64,
     bottom: f64,
-    out: f64,
+    out: (f64, f64),
 }
 
 /// Measures words and remembers them.
@@ -142,8 +142,11 @@ impl<'f> Ruler<'f> {
             bottom: set
                 .ink()
                 .map_or(0.0, |ink| (ink.y1 - baseline) / MEASURED_AT),
-            out: set.ink().map_or(0.0, |ink| {
-                (-ink.x0).max(ink.x1 - set.width_mm()).max(0.0) / MEASURED_AT
+            out: set.ink().map_or((0.0, 0.0), |ink| {
+                (
+                    (-ink.x0).max(0.0) / MEASURED_AT,
+                    (ink.x1 - set.width_mm()).max(0.0) / MEASURED_AT,
+                )
             }),
         };
         self.words
@@ -176,8 +179,9 @@ impl<'f> Ruler<'f> {
             space: self.space(of),
             out: pieces
                 .iter()
-                .map(|(_, _, word)| word.out)
-                .fold(0.0, f64::max),
+                .fold((0.0, 0.0), |(left, right), (_, _, word)| {
+                    (f64::max(left, word.out.0), f64::max(right, word.out.1))
+                }),
             top: pieces
                 .iter()
                 .map(|(_, _, word)| word.top)
@@ -221,10 +225,11 @@ impl<'f> Ruler<'f> {
         (!prepared.pieces.is_empty()).then_some((prepared.top * em, prepared.bottom * em))
     }
 
-    /// How far the ink of a word of a text stands out beyond its line: the
-    /// tail of a j.
-    pub(super) fn out(&self, of: Type, em: f64, text: &str) -> f64 {
-        self.prepared(of, text).out * em
+    /// How far the ink of a word of a text stands out beyond its line, at the
+    /// left and the right: the tail of a j, the head of an f.
+    pub(super) fn out(&self, of: Type, em: f64, text: &str) -> (f64, f64) {
+        let (left, right) = self.prepared(of, text).out;
+        (left * em, right * em)
     }
 
     /// The side of a square code with its border; none where there is no such

@@ -237,13 +237,14 @@ pub(super) fn paragraph(
     // How far the ink of a line reaches is known only when its words are; the
     // most a word of this text reaches is a bound.
     let (rise, hang) = ruler.reach(of, em, &para.text)?;
-    let inset = para.inset + ruler.out(of, em, &para.text);
+    let (out_left, out_right) = ruler.out(of, em, &para.text);
+    let (in_left, in_right) = (para.inset + out_left, para.inset + out_right);
     let first = top + rise;
     let pitch = em * leading;
     let span = |nth: usize| -> Option<(f64, f64)> {
         let baseline = first + pitch * nth as f64;
         let (x0, x1) = room.span(baseline - rise, baseline + hang)?;
-        (x1 - x0 > 2.0 * inset).then_some((x0 + inset, x1 - inset))
+        (x1 - x0 > in_left + in_right).then_some((x0 + in_left, x1 - in_right))
     };
     let middle = match room.edge {
         Edge::Round { x, .. } => x,
@@ -251,7 +252,7 @@ pub(super) fn paragraph(
     };
     // Lines at the left begin where the narrowest of them may, the first or
     // the last.
-    let mut left = room.x0 + inset;
+    let mut left = room.x0 + in_left;
     let width = |nth: usize, left: f64| -> Option<f64> {
         let (x0, x1) = span(nth)?;
         match stand {
@@ -433,8 +434,8 @@ fn one(
             if fits {
                 let (left, left_end) = paragraph(ruler, key, room, y, cut)?;
                 let mut side = *room;
-                let out = ruler.out(value.of, value.em, &value.text);
-                side.x0 = room.span(y, y + height)?.1 - value_wide - 2.0 * out - 0.02;
+                let (out_left, out_right) = ruler.out(value.of, value.em, &value.text);
+                side.x0 = room.span(y, y + height)?.1 - value_wide - out_left - out_right - 0.02;
                 let mut value = value.clone();
                 value.stand = Stand::Left;
                 let (mut right, mut right_end) = paragraph(ruler, &value, &side, y, cut)?;
@@ -478,7 +479,8 @@ fn one(
                 ..*room
             };
             // One under the other, if the text is wide enough to be worth it.
-            if room.is_round() || side.width() < 14.0 {
+            let narrow = if widest > 10.0 { 27.0 } else { 14.0 };
+            if room.is_round() || side.width() < narrow {
                 let mut all = vec![
                     Block::Figures {
                         role: *role,
@@ -550,6 +552,12 @@ fn figure_rows(
                 break (from, width, height);
             }
             taken -= 1;
+        };
+        // Rows of about as many each, in a room that is as wide further down.
+        let (taken, x0) = if taken < rest.len() && !room.is_round() && stand == Stand::Left {
+            (rest.len().div_ceil(rest.len().div_ceil(taken)), x0)
+        } else {
+            (taken, x0)
         };
         let mut x = x0;
         for (figure, w, h) in &rest[..taken] {
