@@ -784,6 +784,7 @@ impl Print<'_, '_> {
         ] {
             if wording.has(role) && !text.is_empty() {
                 if began {
+                    self.blocks.push(Block::Keep);
                     self.blocks.push(Block::Gap(body * 0.3));
                 } else {
                     self.part();
@@ -817,6 +818,7 @@ impl Print<'_, '_> {
         self.part();
         for (nth, (role, key, value)) in pairs.into_iter().enumerate() {
             if nth > 0 {
+                self.blocks.push(Block::Keep);
                 self.blocks.push(Block::Gap(body * 0.3));
             }
             if layout == Layout::Ledger && self.stand == Stand::Left {
