@@ -172,7 +172,7 @@ async fn the_maker_the_date_and_the_number() {
     let wrong = site.post("/stall/good/1/names", &names).await;
     wrong
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("they ask for 3");
+        .says("the last digit is 3");
     let names = [("months", "12"), ("gtin", "629 1041 500213")];
     site.post("/stall/good/1/names", &names)
         .await

@@ -1,5 +1,6 @@
 //! Decisions about declared weights, wrappings and what else a label names.
 
+use label::gtin::{self, Gtin};
 use measure::{Mass, MassUnit, Problem, Typed};
 use netweight::Rule;
 
@@ -331,28 +332,18 @@ pub fn set_shelf_life(workshop: &Workshop, product: ProductId, months: Option<u1
 
 /// Gives a good its trade item number; an empty text takes it back.
 ///
-/// Spaces and hyphens between the digits are left out.
+/// The number is kept as digits alone, its check digit verified.
 ///
 /// # Errors
 ///
 /// [`Refusal::Unknown`] for a good that is not there; [`Refusal::Input`] for
 /// anything but 8, 12, 13 or 14 digits, a check digit that does not fit, and a
 /// number that another good has.
-///
-/// # Source
-///
-/// GS1 General Specifications, section 7.9: the digits before the check digit
-/// count 3 and 1 in turn from the right, and the check digit makes a multiple
-/// of ten.
 pub fn assign_gtin(workshop: &Workshop, product: ProductId, text: &str) -> Decision {
     known_product(workshop, product)?;
-    let digits: String = text
-        .chars()
-        .filter(|c| !matches!(c, ' ' | '-' | '\u{a0}'))
-        .collect();
     let problem =
-        |wrong: String, accepted: String| Problem::new("gtin", text.trim(), wrong, accepted);
-    if digits.is_empty() {
+        |wrong: String, accepted: &str| Problem::new("gtin", text.trim(), wrong, accepted);
+    if text.trim().is_empty() {
         return Ok(if workshop.gtin(product).is_none() {
             Vec::new()
         } else {
@@ -362,26 +353,21 @@ pub fn assign_gtin(workshop: &Workshop, product: ProductId, text: &str) -> Decis
             })
         });
     }
-    let figures: Option<Vec<u32>> = digits.chars().map(|c| c.to_digit(10)).collect();
-    let figures = figures
-        .filter(|figures| matches!(figures.len(), 8 | 12 | 13 | 14))
+    // A number that was given out is whole, so the length alone says which it is.
+    let n_digits = text.chars().filter(char::is_ascii_digit).count();
+    let kind = gtin::Kind::ALL
+        .into_iter()
+        .find(|kind| kind.n_digits() == n_digits)
         .ok_or_else(|| {
             problem(
                 "a trade item number has 8, 12, 13 or 14 digits".to_owned(),
-                "write it with its check digit".to_owned(),
+                "write it with its check digit",
             )
         })?;
-    let (check, body) = figures.split_last().expect("eight digits or more");
-    let weights = [3, 1].into_iter().cycle();
-    let sum: u32 = body.iter().rev().zip(weights).map(|(d, w)| d * w).sum();
-    let due = (10 - sum % 10) % 10;
-    if *check != due {
-        return Err(problem(
-            format!("its last digit does not fit the others: they ask for {due}"),
-            "compare every digit with the number you were given".to_owned(),
-        )
-        .into());
-    }
+    let digits = Gtin::parse(text, Some(kind))
+        .map_err(|unclear| Problem::at("gtin", unclear))?
+        .gtin
+        .to_string();
     if let Some(other) = workshop
         .good_of_gtin(&digits)
         .filter(|other| *other != product)
@@ -391,7 +377,7 @@ pub fn assign_gtin(workshop: &Workshop, product: ProductId, text: &str) -> Decis
             .map_or_else(|| other.to_string(), |other| other.name.clone());
         return Err(problem(
             format!("that number stands for {name}"),
-            "give every good a number of its own".to_owned(),
+            "give every good a number of its own",
         )
         .into());
     }
