@@ -205,7 +205,7 @@ fn lots<'a>(asked: &Asked<'a>) -> Result<Vec<&'a Pour>, NoPaper> {
                 .into());
             }
             let pour = asked.lot()?;
-            if pour.poured.is_none() {
+            if pour.poured.is_none() || pour.abandoned.is_some() {
                 let wrong = format!("it is {}, so none of it was sold", pour.stage().word());
                 let accepted = "name a lot that was poured";
                 return Err(Problem::new("lot", &pour.lot, wrong, accepted).into());
@@ -224,8 +224,11 @@ fn lots_of_supply<'a>(asked: &Asked<'a>) -> Result<Vec<&'a Pour>, NoPaper> {
     let mut lots: Vec<&Pour> = uses_of(asked.workshop, supply.id)
         .filter_map(|used| asked.workshop.pour(used.pour))
         .filter(|pour| {
-            pour.poured
-                .is_some_and(|day| since.is_none_or(|since| day >= since))
+            // What was given up was never sold.
+            pour.abandoned.is_none()
+                && pour
+                    .poured
+                    .is_some_and(|day| since.is_none_or(|since| day >= since))
         })
         .collect();
     lots.sort_by_key(|pour| (pour.poured, pour.id));

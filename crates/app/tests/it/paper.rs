@@ -322,6 +322,28 @@ fn a_recall_names_every_lot_that_holds_a_supply_and_no_other() {
     assert!(said.contains("it came as HF-2211 and HF-2304"), "{said}");
 }
 
+/// What was given up in the mould was never sold, and nobody is asked for it.
+#[test]
+fn a_recall_leaves_out_what_was_given_up() {
+    let app = called("Fig");
+    let start = filled(&[("formula", "1"), ("mould", "1"), ("melt", "100 g")]);
+    app::pouring::start(&app, "test", &start).unwrap();
+    let pour = workshop::facts::PourId(1);
+    let weighed = filled(&[("portion", "0"), ("weight", "100 g")]);
+    forms::weigh(&app, "test", pour, &weighed).unwrap();
+    let supply = [("supply", "soy wax")];
+    assert!(refused(&app, "recall-notice", &supply).contains("no poured lot holds it"));
+    forms::pour_out(&app, "test", pour, &Filled::default()).unwrap();
+    holds(
+        &drawn(&app, "recall-notice", &supply),
+        &["Fig in Fig", "-1"],
+    );
+    forms::abandon(&app, "test", pour, &filled(&[("why", "dropped")])).unwrap();
+    assert!(refused(&app, "recall-notice", &supply).contains("no poured lot holds it"));
+    let said = refused(&app, "recall-notice", &[("lot", "1")]);
+    assert!(said.contains("none of it was sold"), "{said}");
+}
+
 #[test]
 fn a_recall_speaks_the_languages_of_the_labels() {
     let app = opened(true);
@@ -544,12 +566,13 @@ fn a_character_no_typeface_has_is_refused_by_name() {
     }
 }
 
-/// A hundred goods still stand on one page; four hundred go on over more.
+/// A dozen goods are one page of any list. A hundred still are one page of the
+/// scent list; four hundred go on over more.
 #[test]
-fn a_scent_list_fits_its_letters_to_the_goods() {
+fn a_list_fits_its_goods() {
     let app = called("Fig");
     let mut pages = Vec::new();
-    for upto in [100, 400] {
+    for upto in [12, 100, 400] {
         let known = app.look(|workshop| workshop.products().count()).unwrap();
         for nth in known..upto {
             let name = format!("Scent number {nth}");
@@ -560,9 +583,18 @@ fn a_scent_list_fits_its_letters_to_the_goods() {
         let texts = document.texts();
         assert!(texts.contains(&format!("Scent number {}", upto - 1)));
         pages.push(document.pages.len());
+        for list in ["price-list", "line-sheet"].iter().filter(|_| upto == 12) {
+            for page in ["a4", "letter"] {
+                assert_eq!(
+                    drawn(&app, list, &[("page", page)]).pages.len(),
+                    1,
+                    "{list}"
+                );
+            }
+        }
     }
-    assert_eq!(pages[0], 1);
-    assert!(pages[1] > 1, "{pages:?}");
+    assert_eq!(pages[..2], [1, 1]);
+    assert!(pages[2] > 1, "{pages:?}");
 }
 
 #[test]

@@ -51,7 +51,13 @@ pub enum Says {
 impl Draw for RecallNotice {
     fn draw(&self, fonts: &Fonts, on: &On) -> Document {
         let first = self.notices.first();
-        let title = first.map_or_else(String::new, |notice| notice.title.clone());
+        let title = first.map_or("", |notice| notice.title.trim());
+        // A file of the standard has a title, whatever the paper is called.
+        let title = if title.is_empty() {
+            "Recall notice"
+        } else {
+            title
+        };
         let language = first.map_or("en", |notice| notice.language);
         let mut document = Document::new(title, language, on.made);
         for notice in &self.notices {
