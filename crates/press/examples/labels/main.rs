@@ -6,10 +6,10 @@ mod specimen;
 use std::path::Path;
 use std::time::Instant;
 
-use label::wording::{Language, Wording};
+use label::wording::{Care, Language, Wording};
 use press::paper::label::{FittedLabel, LabelError, Layout, Request, Shape, Side, fit};
 use press::paper::{
-    Colour, Document, Drawing, Face, Fonts, Made, Paint, Pen, Structure, Tag, TextStyle,
+    Colour, Document, Drawing, Face, Fonts, Made, Paint, Pen, Structure, Tag, TextStyle, care,
 };
 
 const MADE: Made = Made {
@@ -261,6 +261,26 @@ fn main() -> anyhow::Result<()> {
         backs.write(&folder, &format!("{}-back", layout.name()))?;
         wholes.write(&folder, &format!("{}-whole", layout.name()))?;
     }
+    care_symbols(&fonts, &folder)?;
     println!("{}", folder.display());
+    Ok(())
+}
+
+/// Every care symbol, small as on a label and large to look at.
+fn care_symbols(fonts: &Fonts, folder: &Path) -> anyhow::Result<()> {
+    let mut page = Drawing::new(210.0, 148.0);
+    for (nth, care) in (0_u32..).zip(Care::ALL) {
+        let (x, y) = (
+            10.0 + f64::from(nth % 5) * 39.0,
+            10.0 + f64::from(nth / 5) * 45.0,
+        );
+        let words = fonts.set(care.meaning(), &TextStyle::new(Face::Sans, 2.4), 36.0);
+        page.figure(x, y, care.meaning(), care::drawing(care, 24.0, 24.0));
+        page.figure(x + 27.0, y, care.meaning(), care::drawing(care, 5.0, 5.0));
+        page.text(x, y + 26.0, words, Tag::Caption);
+    }
+    let mut document = Document::new("Care symbols", "en", MADE);
+    document.pages.push(page);
+    std::fs::write(folder.join("care.pdf"), document.pdf()?)?;
     Ok(())
 }

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 
 use label::check::Verdict;
 use label::wording::{Care, Due, Language, Reach, Role, Wording};
-use press::paper::Fonts;
 use press::paper::label::{FittedLabel, LabelError, Layout, Request, Shape, Side, fit, fit_pair};
+use press::paper::{Document, Fonts, Made};
 use proptest::prelude::*;
 
 #[path = "../../examples/labels/specimen.rs"]
@@ -236,6 +236,45 @@ fn a_character_no_typeface_has_is_named() {
         error.to_string(),
         "no typeface here has “灯” (U+706F), which stands in the product's name"
     );
+}
+
+#[test]
+fn what_cannot_be_drawn_is_missed_in_the_checklist() {
+    let mut wording = specimen::eu_melt("Fig", &[Language::En]);
+    wording.gtin = Some("9521234543214".to_owned());
+    if let Some(hazard) = &mut wording.hazard {
+        hazard.pictograms.push("GHS77".to_owned());
+    }
+    let request = Request::new(rectangle(105.0, 148.0, 0.0), Side::Whole, Layout::Plate);
+    let label = fit(&Fonts::new(), &wording, &request).expect("fits");
+    let failing = failing(&label).join("\n");
+    assert!(failing.contains("the bar code: does not meet"), "{failing}");
+    assert!(failing.contains("pictogram GHS77"), "{failing}");
+}
+
+/// The writer refuses a file that would not keep to PDF/UA-1 and PDF/A-2a.
+#[test]
+fn a_label_makes_a_tagged_file_and_the_same_one_twice() {
+    let wording = specimen::eu_candle("Regenspeicher", &[Language::De, Language::En]);
+    for layout in Layout::ALL {
+        let request = Request::new(rectangle(105.0, 148.0, 0.0), Side::Whole, layout);
+        let label = fit(&Fonts::new(), &wording, &request).expect("fits");
+        let made = Made {
+            year: 2026,
+            month: 11,
+            day: 25,
+        };
+        let mut document = Document::new("Regenspeicher", "de", made);
+        document.pages.push(label.drawing.clone());
+        let file = document.pdf().expect("written");
+        assert!(file.starts_with(b"%PDF"));
+        assert_eq!(document.pdf().expect("written"), file);
+        // Read in this order: what it is called, then what it is, then the rest.
+        let read = label.drawing.texts();
+        let at = |words: &str| read.iter().position(|text| text.contains(words));
+        assert!(at("Regenspeicher") < at("Duftkerze"), "{read:?}");
+        assert!(at("Duftkerze") < at("Achtung"), "{read:?}");
+    }
 }
 
 #[test]

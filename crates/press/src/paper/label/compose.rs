@@ -10,7 +10,8 @@ use kurbo::Rect;
 use super::blocks::{self, Front, Inks, Net, Size};
 use super::line::Ruler;
 use super::place::{
-    Block, Edge, Para, Placed, Room, Stand, Thing, columns, flow, paragraph, stack, stack_between,
+    Block, Edge, HAIR, Para, Placed, Room, Stand, Thing, columns, flow, paragraph, stack,
+    stack_between,
 };
 use super::{Layout, Request, Shape};
 use crate::paper::{Align, Colour};
@@ -289,7 +290,7 @@ fn place_net(
         let top = bottom - rise - hang;
         if let Some((x0, x1)) = room.span(top, bottom)
             && (para.stand == Stand::Centre || x0 <= room.x0 + 1e-6)
-            && width <= x1 - x0
+            && width + HAIR <= x1 - x0
         {
             let from = match para.stand {
                 Stand::Left => room.x0,

@@ -506,6 +506,7 @@ pub(super) fn checks(
             .any(|placed| placed.role == Some(due.role));
         checks.push(check::element(due.role.name(), &due.why, there));
     }
+    undrawable(wording, found, &mut checks);
     net_checks(ruler, wording, found, drawn, &mut checks, request);
     hazard_checks(ruler, wording, found, drawn, &mut checks);
     caution_checks(ruler, wording, found, &mut checks);
@@ -538,6 +539,32 @@ pub(super) fn checks(
     }
     checks.push(check::safe_area(drawn.edge_mm, request.safe_mm));
     checks
+}
+
+/// What was asked for and cannot be drawn at all: it is missed, not left out
+/// in silence.
+fn undrawable(wording: &Wording, found: &Candidate, checks: &mut Vec<Check>) {
+    let there = |role: Role| found.placed.iter().any(|placed| placed.role == Some(role));
+    for (role, why) in [
+        (
+            Role::Barcode,
+            "its digits make no EAN-13, UPC-A or EAN-8: see the check digit",
+        ),
+        (Role::Qr, "it holds more than any square does"),
+    ] {
+        if wording.has(role) && !there(role) {
+            checks.push(check::element(role.name(), why, false));
+        }
+    }
+    for code in wording.hazard.iter().flat_map(|hazard| &hazard.pictograms) {
+        if Pictogram::parse(code).is_none() {
+            checks.push(check::element(
+                &format!("pictogram {code}"),
+                "no pictogram of the GHS has this code",
+                false,
+            ));
+        }
+    }
 }
 
 fn net_checks(

@@ -8,6 +8,9 @@ use kurbo::Rect;
 use super::line::{Line, Ruler, Type};
 use crate::paper::{Align, Colour};
 
+/// What a line as it is shaped may be longer than its words added up, mm.
+pub(super) const HAIR: f64 = 0.06;
+
 /// Where things may stand: a rectangle with round corners, or a part of a
 /// circle. Sizes in mm on the label.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -238,7 +241,7 @@ pub(super) fn paragraph(
     // most a word of this text reaches is a bound.
     let (rise, hang) = ruler.reach(of, em, &para.text)?;
     let (out_left, out_right) = ruler.out(of, em, &para.text);
-    let (in_left, in_right) = (para.inset + out_left, para.inset + out_right);
+    let (in_left, in_right) = (para.inset + out_left, para.inset + out_right + HAIR);
     let first = top + rise;
     let pitch = em * leading;
     let span = |nth: usize| -> Option<(f64, f64)> {
@@ -435,7 +438,8 @@ fn one(
                 let (left, left_end) = paragraph(ruler, key, room, y, cut)?;
                 let mut side = *room;
                 let (out_left, out_right) = ruler.out(value.of, value.em, &value.text);
-                side.x0 = room.span(y, y + height)?.1 - value_wide - out_left - out_right - 0.02;
+                side.x0 =
+                    room.span(y, y + height)?.1 - value_wide - out_left - out_right - 2.0 * HAIR;
                 let mut value = value.clone();
                 value.stand = Stand::Left;
                 let (mut right, mut right_end) = paragraph(ruler, &value, &side, y, cut)?;
