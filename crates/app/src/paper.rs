@@ -169,6 +169,7 @@ static PAPERS: [Paper; 9] = [
         takes: &[
             SIZE,
             LANGUAGE,
+            Given::line("market", "Sold in", "eu, gb or us"),
             Given::line(
                 "apart",
                 "Distance between burning candles",
@@ -337,7 +338,7 @@ impl Paper {
             problems.0.push(Problem::new(
                 name,
                 text,
-                format!("{} takes no such thing", self.title.to_lowercase()),
+                format!("the document {} takes no such thing", self.name),
                 format!("it takes {}", or(&names)),
             ));
         }
@@ -565,21 +566,38 @@ impl<'a> Asked<'a> {
         Ok(vec![language])
     }
 
-    /// Where goods are sold first, as far as cautions differ.
-    fn market(&self) -> label::caution::Market {
+    /// Where the good is sold, as far as cautions differ: as given, or the first
+    /// market of the workshop's labels.
+    fn market(&self) -> Result<label::caution::Market, Problem> {
         use label::caution::Market as Of;
-        let settled = self.workshop.label_settings();
-        match settled.and_then(|settings| settings.markets.first()) {
-            Some(Market::Eu) => Of::EuropeanUnion,
-            Some(Market::Gb) => Of::GreatBritain,
-            Some(Market::Us) => Of::UnitedStates,
-            // Nobody said: where the workshop's own units are at home.
-            None => match self.workshop.system() {
-                System::Us => Of::UnitedStates,
-                System::Imperial => Of::GreatBritain,
-                System::Metric => Of::EuropeanUnion,
-            },
+        match self.filled.get("market").to_lowercase().as_str() {
+            "" => {}
+            "eu" => return Ok(Of::EuropeanUnion),
+            "gb" => return Ok(Of::GreatBritain),
+            "us" => return Ok(Of::UnitedStates),
+            other => {
+                return Err(Problem::new(
+                    "market",
+                    other,
+                    "the cautions of no such market are known here",
+                    "ask for eu, gb or us",
+                ));
+            }
         }
+        let settled = self.workshop.label_settings();
+        Ok(
+            match settled.and_then(|settings| settings.markets.first()) {
+                Some(Market::Eu) => Of::EuropeanUnion,
+                Some(Market::Gb) => Of::GreatBritain,
+                Some(Market::Us) => Of::UnitedStates,
+                // Nobody said: where the workshop's own units are at home.
+                None => match self.workshop.system() {
+                    System::Us => Of::UnitedStates,
+                    System::Imperial => Of::GreatBritain,
+                    System::Metric => Of::EuropeanUnion,
+                },
+            },
+        )
     }
 
     /// Every text given for a field, each of its lines by itself.

@@ -45,6 +45,9 @@ pub(crate) struct Print {
     /// Size of cards and signs: a5, a6 or a7 [default: a6]
     #[arg(long)]
     size: Option<String>,
+    /// Care card: where it is sold, eu, gb or us [default: the first market of the labels]
+    #[arg(long)]
+    market: Option<String>,
     /// Care card: the distance between burning candles, such as "10 cm"
     #[arg(long)]
     apart: Option<String>,
@@ -152,6 +155,7 @@ impl Print {
             ("page", &self.page),
             ("language", &self.language),
             ("size", &self.size),
+            ("market", &self.market),
             ("apart", &self.apart),
             ("order", &self.order),
             ("minimum", &self.minimum),

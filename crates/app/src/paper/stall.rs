@@ -80,7 +80,7 @@ pub(super) fn care_cards(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
     } else {
         Kind::Melt
     };
-    let said = caution::cautions(asked.market(), kind, spoken(language));
+    let said = caution::cautions(asked.market()?, kind, spoken(language));
     let cautions = said
         .lines
         .iter()
@@ -95,10 +95,14 @@ pub(super) fn care_cards(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
             },
         })
         .collect();
-    let (heading, how) = if has_wick {
-        (HEADINGS[1][nth(language)], USE_OF_CANDLE[nth(language)])
-    } else {
-        (HEADINGS[0][nth(language)], USE_OF_MELT[nth(language)])
+    let heading = HEADINGS[usize::from(has_wick)][nth(language)];
+    // A candle that stands free has no edge for its wax to reach.
+    let how = match asked.format(good) {
+        Some(Format::FilledCandle) => Some(USE_OF_CANDLE[nth(language)]),
+        Some(Format::FreeStandingCandle) | None => None,
+        Some(Format::SnapBar | Format::Clamshell | Format::Shapes) => {
+            Some(USE_OF_MELT[nth(language)])
+        }
     };
     let maker = asked.maker();
     let mut reached = vec![maker.name];
@@ -109,7 +113,7 @@ pub(super) fn care_cards(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
             name: good.name.clone(),
             heading: heading.to_owned(),
             signal: said.signal.unwrap_or_default().to_owned(),
-            uses: vec![how.to_owned()],
+            uses: how.into_iter().map(str::to_owned).collect(),
             cautions,
             maker: vec![reached.join(" · ")],
         },

@@ -212,6 +212,9 @@ fn a_care_card_leaves_a_gap_for_the_distance_nobody_gave() {
             .count(),
         4
     );
+    let american = drawn(&app, "care-card", &[candle, ("market", "us")]);
+    holds(&american, &["WARNING", "Burn within sight."]);
+    assert!(refused(&app, "care-card", &[candle, ("market", "moon")]).contains("eu, gb or us"));
     let melt = drawn(&app, "care-card", &[("product", "Harbour Fig bar")]);
     holds(&melt, &["it has no wick", "Do not eat."]);
     assert!(
