@@ -98,7 +98,8 @@ fn open_pour(browser: &Browser) -> String {
     path.as_str().unwrap().to_owned()
 }
 
-/// Follows every link from the front page, a few of each kind.
+/// Follows every link from the front page, a few of each kind; what a link says
+/// is no page, such as a PDF, is left alone.
 fn every_page(browser: &Browser) -> BTreeSet<String> {
     let mut seen = BTreeSet::from(["/".to_owned()]);
     let mut alike: BTreeMap<String, usize> = BTreeMap::new();
@@ -106,7 +107,7 @@ fn every_page(browser: &Browser) -> BTreeSet<String> {
     while let Some(page) = waiting.pop_front() {
         browser.open(&page);
         let links = browser.script(
-            "return [...document.querySelectorAll('a[href^=\"/\"]:not([href^=\"/api/v\"])')].map(a => a.getAttribute('href').split('#')[0])",
+            "return [...document.querySelectorAll('a[href^=\"/\"]:not([href^=\"/api/v\"]):not([type])')].map(a => a.getAttribute('href').split('#')[0])",
         );
         for link in links.as_array().into_iter().flatten() {
             let link = link.as_str().unwrap_or_default();

@@ -226,7 +226,7 @@ fn pour_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Res
             place: Place::Pour,
             back: Some(("/pour".to_owned(), "Pour".to_owned())),
             body: html! {
-                p.soft { "Lot " strong { (pour.lot) } " · " (today::what_of(workshop, pour)) " · " a href={ "/pour/" (id) "/sheet" } { "pour sheet" } " · " a href={ "/print/pour-sheet?lot=" (id) } { "print it" } }
+                p.soft { "Lot " strong { (pour.lot) } " · " (today::what_of(workshop, pour)) " · " a href={ "/pour/" (id) "/sheet" } { "pour sheet" } " · " a href={ "/print/pour-sheet?lot=" (id) } type="application/pdf" { "print it" } }
                 (parts::problems(problems))
                 @match pour.stage() {
                     Stage::Weighing | Stage::Ready => (weighing(workshop, pour, filled, problems)),
@@ -991,7 +991,7 @@ async fn sheet(State(site): State<Site>, At(id): At<PourId>) -> Response {
                         (cautions())
                     }
                     p.next {
-                        a.button.do href={ "/print/pour-sheet?lot=" (id) } { "Print it (PDF)" }
+                        a.button.do href={ "/print/pour-sheet?lot=" (id) } type="application/pdf" { "Print it (PDF)" }
                         button.quiet type="button" data-print="" hidden { "Print this page" }
                         a.button.quiet href={ "/pour/" (id) "/stickers" } { "Lot stickers" }
                     }

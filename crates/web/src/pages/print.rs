@@ -31,7 +31,7 @@ pub(crate) fn routes() -> Router<Site> {
 
 /// A link that opens a paper.
 pub(crate) fn link(document: &str, field: &str, id: impl std::fmt::Display, words: &str) -> Markup {
-    html! { a href={ "/print/" (document) "?" (field) "=" (id) } { (words) } }
+    html! { a href={ "/print/" (document) "?" (field) "=" (id) } type="application/pdf" { (words) } }
 }
 
 async fn list(State(site): State<Site>) -> Response {

@@ -55,9 +55,9 @@ async fn stall(State(site): State<Site>) -> Response {
                             tbody { @for worth in &goods { (good_row(worth)) } }
                         }
                         p {
-                            "Print: " a href="/print/price-signs" { "price signs" } ", "
-                            a href="/print/scent-list" { "a scent list for the table" } ", "
-                            a href="/print/price-list" { "a price list" } ", "
+                            "Print: " a href="/print/price-signs" type="application/pdf" { "price signs" } ", "
+                            a href="/print/scent-list" type="application/pdf" { "a scent list for the table" } ", "
+                            a href="/print/price-list" type="application/pdf" { "a price list" } ", "
                             a href="/print/line-sheet/ask" { "a line sheet for shops" } ", "
                             a href="/print/packing-slip/ask" { "a packing slip" } "."
                         }
