@@ -278,14 +278,13 @@ fn panels(workshop: &Workshop, answer: &WrapAnswer) -> Markup {
             ),
         )
     };
-    let height = |length: &measure::Length| {
+    let height = |length: measure::Length| {
+        // Cut up: the millimetres shown never fall short of the inches asked for.
+        let tenths = (length.to_f64(LengthUnit::Millimetre) * 10.0 - 1e-6).ceil();
+        let inches = fraction_of_inch(length);
         as_typed(
             workshop,
-            format!(
-                "{} mm (1/{} in)",
-                figure(length.to_f64(LengthUnit::Millimetre), 1),
-                figure(1.0 / length.to_f64(LengthUnit::Inch), 0)
-            ),
+            format!("{} mm ({inches} in)", figure(tenths / 10.0, 1)),
         )
     };
     html! {
@@ -294,10 +293,10 @@ fn panels(workshop: &Workshop, answer: &WrapAnswer) -> Markup {
             dt { "Seen first" }
             dd { (as_typed(workshop, answer.principal.rule)) ": " (area(&answer.principal)) }
             dt { "Smallest letters of the weight" }
-            dd { (height(&answer.least_letter)) " " span.soft { "in the United States, 16 CFR 500.21" } }
+            dd { (height(answer.least_letter)) " " span.soft { "in the United States, 16 CFR 500.21" } }
             @if let Some((lid, least)) = &answer.lid {
                 dt { "Should the lid bear it" }
-                dd { (as_typed(workshop, lid.rule)) ": " (area(lid)) ", " (height(least)) }
+                dd { (as_typed(workshop, lid.rule)) ": " (area(lid)) ", " (height(*least)) }
             }
         }
         table.stack {
@@ -312,6 +311,16 @@ fn panels(workshop: &Workshop, answer: &WrapAnswer) -> Markup {
             }
         }
     }
+}
+
+/// Inches as the rule writes them, in halves down to sixteenths: `3/16`.
+fn fraction_of_inch(length: measure::Length) -> String {
+    let inches = length.to_f64(LengthUnit::Inch);
+    let below = [2.0_f64, 4.0, 8.0]
+        .into_iter()
+        .find(|below| (inches * below - (inches * below).round()).abs() < 1e-6)
+        .unwrap_or(16.0);
+    format!("{}/{}", figure(inches * below, 0), figure(below, 0))
 }
 
 /// Which of the label sheets on hand fit.
@@ -592,4 +601,24 @@ fn printers_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
             },
         })
     })?
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 16 CFR 500.21(b): the least heights there are.
+    #[test]
+    fn the_least_heights_read_as_the_rule_writes_them() {
+        for (inches, expected) in [
+            (0.0625, "1/16"),
+            (0.125, "1/8"),
+            (0.1875, "3/16"),
+            (0.25, "1/4"),
+            (0.5, "1/2"),
+        ] {
+            let length = measure::Length::from_f64(inches, LengthUnit::Inch).unwrap();
+            assert_eq!(fraction_of_inch(length), expected);
+        }
+    }
 }
