@@ -33,7 +33,8 @@ pub struct Input {
     /// The same of earlier lots of the mould, a list for each.
     #[serde(default)]
     pub lots: Vec<Vec<String>>,
-    /// The average of the units weighed, where their weights are not given.
+    /// The average of the units weighed, bare, where their weights are not
+    /// given.
     #[serde(default)]
     pub average: Option<String>,
     /// Their standard deviation.
@@ -217,6 +218,7 @@ fn weighings(input: &Input, reading: Reading, check: &mut Checker) -> Option<Wei
             "give either the weights or average, spread and how many",
         ));
     }
+    refuse_beside_average(input, check);
     let average = check.required("average", input.average.as_deref(), |text| {
         given::mass(text, reading)
     });
@@ -263,6 +265,32 @@ fn weighings(input: &Input, reading: Reading, check: &mut Checker) -> Option<Wei
         scale_off_g: 0.0,
         lot_size,
     })
+}
+
+/// Refuses what is said of single weights and would be passed over beside an
+/// average.
+fn refuse_beside_average(input: &Input, check: &mut Checker) {
+    let single = [
+        ("tare", &input.tare),
+        ("scale", &input.scale),
+        ("scale_error", &input.scale_error),
+    ];
+    let mut beside: Vec<(&str, String)> = single
+        .into_iter()
+        .filter_map(|(field, text)| Some((field, text.clone()?)))
+        .filter(|(_, text)| !text.trim().is_empty())
+        .collect();
+    beside.extend(input.tares.first().map(|text| ("tares", text.clone())));
+    let lots = input.lots.iter().flatten().next();
+    beside.extend(lots.map(|text| ("lots", text.clone())));
+    for (field, text) in beside {
+        check.refuse(Problem::new(
+            field,
+            text,
+            "that belongs to single weights, and an average is given",
+            "give the average of bare units alone, or the single weights",
+        ));
+    }
 }
 
 struct Asked {

@@ -109,6 +109,13 @@ fn what_is_wrong_comes_back_together() {
         "weights": ["41 g", "42 g"]
     }));
     assert!(both.unwrap_err().of("average").is_some());
+    // What could only be passed over is refused.
+    let beside = try_ask(json!({
+        "rule": "EU", "declared": "40 g", "average": "46 g", "spread": "1 g", "weighed": 12,
+        "tare": "5 g", "lots": [["41 g", "42 g"]]
+    }))
+    .unwrap_err();
+    assert!(beside.of("tare").is_some() && beside.of("lots").is_some());
     let wild = try_ask(json!({
         "rule": "EU", "declared": "40 g", "average": "41 g", "spread": "80 g", "weighed": 3
     }));
