@@ -254,7 +254,7 @@ fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings, sampling: S
     let guard = rule.guard(lot);
     let aim_g = declared.value().grams() + guard * found.sd_g;
     let reason = reasons(declared, &found, weighings, pass, chance, uncertainty_g);
-    let mut working = steps(declared, &found, weighings, lot);
+    let mut working = steps(declared, &found, weighings, lot, sampling);
     if let Some((outlook, chance)) = outlook.as_ref().zip(chance) {
         working.step(
             "Chance that an inspection of the next lot passes",
@@ -280,7 +280,13 @@ fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings, sampling: S
             show(found.sd_g, unit)
         ),
         show(aim_g, unit),
-        "own derivation: the error limit, kept above the declaration instead of below",
+        match rule {
+            Rule::UkEvery => {
+                "own derivation: no unit of the lot below it 975 times in 1,000, for weights that \
+                 spread as a normal distribution does"
+            }
+            _ => "own derivation: the error limit, kept above the declaration instead of below",
+        },
     );
     Output {
         pass,
@@ -308,7 +314,7 @@ fn answer(rule: Rule, declared: &Typed<Mass>, weighings: &Weighings, sampling: S
         aim_g,
         uncertainty_g,
         reason,
-        notes: given::notes(rule),
+        notes: notes(rule, sampling, lot),
         working,
     }
 }
@@ -477,12 +483,38 @@ fn every_reasons(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighing
     reason
 }
 
+/// Whether the batch is tested in two steps.
+fn is_in_two(rule: Rule, sampling: Sampling, lot: u32) -> bool {
+    matches!(rule, Rule::Eu | Rule::Uk)
+        && sampling == Sampling::Double
+        && eu::two_steps(lot).is_some()
+}
+
+/// What has to stand beside the answer.
+fn notes(rule: Rule, sampling: Sampling, lot: u32) -> Vec<String> {
+    let mut notes = given::notes(rule);
+    if is_in_two(rule, sampling, lot) {
+        notes.push(
+            "The plans that weigh in two steps are from memory here, and the chance that an \
+             inspection passes is that of one in a single step."
+                .to_owned(),
+        );
+    }
+    notes
+}
+
 /// The first sentence of a refusal says so.
 fn no(before: &[String]) -> &'static str {
     if before.is_empty() { "No: " } else { "" }
 }
 
-fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: u32) -> Working {
+fn steps(
+    declared: &Typed<Mass>,
+    found: &Inspected,
+    weighings: &Weighings,
+    lot: u32,
+    sampling: Sampling,
+) -> Working {
     let unit = declared.unit();
     let say = |grams: f64| show(grams, unit);
     let mut working = Working::new();
@@ -565,8 +597,22 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
         "sampling plan for the lot",
         format!("a lot of {lot}"),
         found.required.to_string(),
-        found.rule.plan_source(),
+        if is_in_two(found.rule, sampling, lot) {
+            "Directive 76/211/EEC, Annex II, 2.1.1 (from memory)"
+        } else {
+            found.rule.plan_source()
+        },
     );
+    // Where every unit has to hold it nothing is asked of the average.
+    if found.rule != Rule::UkEvery {
+        steps_of_average(declared, found, &mut working);
+    }
+    working
+}
+
+fn steps_of_average(declared: &Typed<Mass>, found: &Inspected, working: &mut Working) {
+    let unit = declared.unit();
+    let say = |grams: f64| show(grams, unit);
     working.step(
         "Error limit of the average",
         "factor × spread of the units",
@@ -585,5 +631,4 @@ fn steps(declared: &Typed<Mass>, found: &Inspected, weighings: &Weighings, lot: 
         say(found.over_g()),
         found.rule.source(),
     );
-    working
 }

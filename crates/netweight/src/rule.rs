@@ -5,6 +5,7 @@ use std::fmt;
 use measure::Mass;
 use serde::{Deserialize, Serialize};
 
+use crate::chance::normal_at;
 use crate::sample::Sample;
 use crate::{eu, us};
 
@@ -42,6 +43,16 @@ impl Rule {
             Self::Eu => "European Union",
             Self::Uk => "Great Britain",
             Self::UkEvery => "Great Britain, every unit at least",
+        }
+    }
+
+    /// Where it holds, in a sentence: "in Great Britain".
+    pub const fn place(self) -> &'static str {
+        match self {
+            Self::Us => "in the United States",
+            Self::Eu => "in the European Union",
+            Self::Uk => "in Great Britain",
+            Self::UkEvery => "in Great Britain (every unit at least)",
         }
     }
 
@@ -139,16 +150,18 @@ impl Rule {
     /// How many standard deviations above the declaration units should weigh on
     /// average, so that the average of an inspection's sample still reaches the
     /// declaration nearly always: 975 times in 1,000 in the United States, 995
-    /// in the EU and UK.
+    /// in the EU and UK. In the minimum system: so that no unit of the lot is
+    /// below it 975 times in 1,000, for weights that spread as a normal
+    /// distribution does.
     ///
-    /// The error limit of the test, kept on the other side of the declaration:
-    /// our own derivation, not law.
+    /// Elsewhere the error limit of the test, kept on the other side of the
+    /// declaration: our own derivation, not law.
     pub fn guard(self, lot: u32) -> f64 {
         let sample = self.plan(lot).average_sample;
         match self {
             Self::Us => us::factor(sample),
             Self::Eu | Self::Uk => eu::factor(sample),
-            Self::UkEvery => None,
+            Self::UkEvery => Some(none_of(lot)),
         }
         .unwrap_or(0.0)
     }
@@ -206,6 +219,13 @@ impl Rule {
             Self::UkEvery => EVERY_SOURCE,
         }
     }
+}
+
+/// How many standard deviations below the average none of so many lies 975
+/// times in 1,000.
+fn none_of(lot: u32) -> f64 {
+    let each = libm::exp(libm::log(0.975) / f64::from(lot.max(1)));
+    normal_at(each)
 }
 
 impl fmt::Display for Rule {

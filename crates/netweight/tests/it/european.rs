@@ -229,4 +229,10 @@ fn every_unit_at_least() {
     assert!(one.has_failed());
     assert_eq!((one.beyond, one.required), (1, 4));
     assert!(!test(&[71.0, 71.0]).is_full());
+    // The quantile of 0.975^(1/n) by the normal distribution of Python's
+    // `statistics`.
+    for (lot, expected) in [(4, 2.494_35), (100, 3.477_41), (500, 3.887_53)] {
+        let guard = Rule::UkEvery.guard(lot);
+        assert!((guard - expected).abs() < 1e-4, "{lot}: {guard}");
+    }
 }

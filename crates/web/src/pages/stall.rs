@@ -324,7 +324,7 @@ fn what_it_is(workshop: &Workshop, product: &Product) -> Markup {
             dd {
                 @for (i, one) in workshop.declared_weights(product.id).enumerate() {
                     @if i > 0 { ", " }
-                    (fig(as_typed(workshop, &one.declared))) span.soft { " in the " (one.rule.words()) }
+                    (fig(as_typed(workshop, &one.declared))) span.soft { " " (one.rule.place()) }
                 }
                 @if workshop.declared_weights(product.id).next().is_none() { span.soft { "nothing yet" } }
                 " · " a href={ "/rack/good/" (product.id) "/weight" } { "What may I say it weighs?" }

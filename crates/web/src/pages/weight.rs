@@ -197,7 +197,7 @@ fn answer(workshop: &Workshop, said: &Said) -> Markup {
                 p { "On the label: " strong { (found.statement) } }
                 @for test in said.tests.iter().filter(|test| test.is_declared) {
                     @if let Ok(tried) = test.found.as_ref().map_err(|_| ()).and_then(|tried| if tried.verdict == "does not meet" { Ok(tried) } else { Err(()) }) {
-                        p.note { (verdict_of(tried)) " Its label says " strong { (as_typed(workshop, &test.declared)) } " in the " (test.rule.words()) ". " (tried.reason.first().map_or("", String::as_str)) }
+                        p.note { (verdict_of(tried)) " Its label says " strong { (as_typed(workshop, &test.declared)) } " " (test.rule.place()) ". " (tried.reason.first().map_or("", String::as_str)) }
                     }
                 }
                 p.doubt {
@@ -369,6 +369,7 @@ fn tested(workshop: &Workshop, test: &Tested, nth: usize) -> Markup {
                 p.soft.small {
                     "An inspection weighs " (found.sample_size_required) ", " (found.weighed) " were weighed. "
                     @if found.error_limit_g > 0.0 { "The average may lie " (found.error_limit) " below by chance, a single unit " (found.allowed_variation) "." }
+                    @else if test.rule == Rule::UkEvery { "No unit may lie below; nothing is asked of the average." }
                     @else { "The average may not lie below, a single unit by " (found.allowed_variation) "." }
                     @if let Some(chance) = &found.chance_pass { " One of the next lot passes with a chance of " (chance) "." }
                 }
@@ -493,7 +494,7 @@ fn standing(workshop: &Workshop, product: &Product, problems: &Problems) -> Mark
         @if declared.is_empty() { p.empty { "No weight is declared yet." } }
         @for one in declared {
             p {
-                strong { (fig(as_typed(workshop, &one.declared))) } " in the " (one.rule.words()) ", since " (parts::day(one.since))
+                strong { (fig(as_typed(workshop, &one.declared))) } " " (one.rule.place()) ", since " (parts::day(one.since))
                 @if let Ok(statement) = statement::of(one.rule, &one.declared) { ": " (statement.text) }
                 @if !one.reason.is_empty() { span.soft { " More than any unit weighed then, because: " (one.reason) } }
                 br;

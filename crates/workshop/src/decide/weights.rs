@@ -54,8 +54,8 @@ pub fn declare_weight(
     if rule.is_metric() && matches!(declared.unit(), MassUnit::Ounce | MassUnit::Pound) {
         return Err(problem(
             format!(
-                "in the {} a weight is declared in grams or kilograms",
-                rule.words()
+                "{} a weight is declared in grams or kilograms",
+                rule.place()
             ),
             "write a weight such as 40 g",
         )
