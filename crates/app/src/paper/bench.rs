@@ -315,7 +315,11 @@ fn supplies(workshop: &Workshop, pour: &Pour) -> Vec<Used> {
 fn came_as(workshop: &Workshop, id: SupplyId, day: Date) -> String {
     const NAMED: usize = 3;
     let mut lots = Vec::new();
-    for receipt in workshop.receipts().rev().filter(|r| r.day <= day) {
+    // They may be written down out of order.
+    let mut receipts: Vec<_> = workshop.receipts().rev().collect();
+    receipts.retain(|receipt| receipt.day <= day);
+    receipts.sort_by_key(|receipt| std::cmp::Reverse(receipt.day));
+    for receipt in receipts {
         for line in receipt.lines.iter().filter(|line| line.supply == id) {
             let code = line.supplier_lot.trim();
             lots.push(match (code.is_empty(), receipt.supplier.trim()) {

@@ -247,16 +247,20 @@ fn lots_of_supply<'a>(asked: &Asked<'a>) -> Result<Vec<&'a Pour>, NoPaper> {
 /// The day a supplier's lot of a supply first came in.
 fn came_on(asked: &Asked, supply: SupplyId, code: &str) -> Result<Date, Problem> {
     let mut known: Vec<&str> = Vec::new();
+    // Deliveries may be written down out of order, so the earliest day is sought.
+    let mut first: Option<Date> = None;
     for receipt in asked.workshop.receipts() {
         for line in receipt.lines.iter().filter(|line| line.supply == supply) {
             let own = line.supplier_lot.trim();
             if own.eq_ignore_ascii_case(code.trim()) {
-                return Ok(receipt.day);
-            }
-            if !own.is_empty() {
+                first = Some(first.map_or(receipt.day, |day| day.min(receipt.day)));
+            } else if !own.is_empty() {
                 known.push(own);
             }
         }
+    }
+    if let Some(day) = first {
+        return Ok(day);
     }
     known.truncate(LISTED);
     let accepted = if known.is_empty() {
