@@ -27,7 +27,7 @@ pub(crate) struct Print {
     /// `-` is standard output
     #[arg(short, long, value_name = "FILE", required_unless_present = "list")]
     output: Option<PathBuf>,
-    /// A lot, by its code
+    /// A lot, by its code or number
     #[arg(long)]
     lot: Option<String>,
     /// A good, by its name or number

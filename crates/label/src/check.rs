@@ -6,6 +6,7 @@
 
 use std::fmt;
 
+use crate::symbol::{MODULE_LEAST_MM, QUIET_MODULES, X_LEAST_MM, X_MOST_MM, X_NOMINAL_MM};
 use crate::wording::{HazardSizes, HeightRule, Placement};
 
 /// Two lengths that are the same but for rounding in binary, mm.
@@ -269,7 +270,11 @@ pub fn hazard_lines(sizes: &HazardSizes, measured: f64) -> Check {
         measured * 100.0,
         sizes.leading * 100.0,
         "% of the type size",
-        "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law from 1 January 2028",
+        if sizes.format_is_law {
+            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865"
+        } else {
+            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law from 1 January 2028"
+        },
     )
 }
 
@@ -431,12 +436,12 @@ pub struct Bars {
 /// quiet zones EAN-13 11 and 7 modules, UPC-A 9 and 9.
 pub fn barcode(bars: &Bars) -> Vec<Check> {
     const GUIDE: &str = "GS1 Sweden, size guide for EAN and UPC";
-    let within = (0.264 - HAIR..=0.660 + HAIR).contains(&bars.x_mm);
+    let within = (X_LEAST_MM - HAIR..=X_MOST_MM + HAIR).contains(&bars.x_mm);
     vec![
         Check {
             rule: "Bar code: width of a module".to_owned(),
             measured: format!("{:.3} mm", bars.x_mm),
-            required: "0.264 to 0.660 mm".to_owned(),
+            required: format!("{X_LEAST_MM:.3} to {X_MOST_MM:.3} mm"),
             verdict: verdict(within),
             source: GUIDE.to_owned(),
         },
@@ -457,7 +462,7 @@ pub fn barcode(bars: &Bars) -> Vec<Check> {
         Check::at_least(
             "Bar code: height of the bars",
             bars.height_mm,
-            bars.nominal_height_mm * bars.x_mm / 0.330,
+            bars.nominal_height_mm * bars.x_mm / X_NOMINAL_MM,
             "mm",
             GUIDE,
         ),
@@ -475,14 +480,14 @@ pub fn qr(module_mm: f64, quiet_mm: f64) -> Vec<Check> {
         Check::at_least(
             "QR code: width of a module",
             module_mm,
-            0.25,
+            MODULE_LEAST_MM,
             "mm",
             "for a telephone at hand, from memory",
         ),
         Check::at_least(
             "QR code: free on every side",
             quiet_mm,
-            4.0 * module_mm,
+            f64::from(QUIET_MODULES) * module_mm,
             "mm",
             "ISO/IEC 18004, 4 modules, by denso-wave.com",
         ),

@@ -104,7 +104,7 @@ impl PageSize {
             "legal" => Some(Self::Legal),
             "tabloid" => Some(Self::Tabloid),
             "halfletter" => Some(Self::HalfLetter),
-            "4x6" | "4x6in" | "6x4" => Some(Self::FourBySix),
+            "4x6" | "4x6in" => Some(Self::FourBySix),
             _ => name
                 .strip_prefix('a')
                 .and_then(|n| n.parse().ok())
