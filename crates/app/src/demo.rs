@@ -13,15 +13,19 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
+use label::ruler::Ruler;
+use label::sheet::{Calibration, SheetInput};
+use label::unit::Shape;
 use measure::{
     Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
 use netweight::Rule;
 use workshop::decide::Filing;
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, Dated, DyeDose, Fact, Format, FormulaId, FreightSpread,
-    LabelSettings, LineBasis, MakerDetails, Market, MouldId, PartFill, PourCount, PourId,
-    ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId, SupplyKind, TareOf,
+    AfterSlip, Amount, BlendPart, Dated, Destination, DestinationId, DyeDose, Fact, Format,
+    FormulaId, FreightSpread, LabelSettings, LineBasis, MakerDetails, Market, MouldId, PartFill,
+    PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId,
+    SupplyKind, TareOf,
 };
 use workshop::{Refusal, Workshop, decide};
 
@@ -368,6 +372,96 @@ impl Book {
         self.note(decided)?;
         // A number for use within one's own walls: it begins with 2.
         let decided = decide::assign_gtin(&self.workshop, bar.product, "2000000000015");
+        self.note(decided)
+    }
+
+    /// The sheets of labels in the drawer, what the printer does to them, and
+    /// where the bars go beside home.
+    fn label_drawer(&mut self, bar: &Good) -> Told {
+        let text = |text: &str| Some(text.to_owned());
+        let strips = SheetInput {
+            page: text("letter"),
+            label_width: text("4 in"),
+            label_height: text("1.33 in"),
+            pitch_x: text("4.19 in"),
+            columns: text("2"),
+            rows: text("7"),
+            corner: text("0.09 in"),
+            ..SheetInput::default()
+        };
+        let rounds = SheetInput {
+            page: text("letter"),
+            label_width: text("2 in"),
+            outline: text("round"),
+            pitch_x: text("2.1 in"),
+            pitch_y: text("2.1 in"),
+            columns: text("3"),
+            rows: text("4"),
+            ..SheetInput::default()
+        };
+        for (name, input) in [("14 strips, letter", strips), ("12 rounds, letter", rounds)] {
+            let (geometry, _) = input.read(Ruler::PLAIN).map_err(Refusal::Input)?;
+            let decided = decide::add_stock(&self.workshop, name, geometry);
+            self.note(decided)?;
+        }
+        let measured = Calibration {
+            page_width: Typed::parse("215.9 mm")?,
+            page_height: Typed::parse("279.4 mm")?,
+            left: Typed::parse("20.4 mm")?,
+            right: Typed::parse("196.3 mm")?,
+            top: Typed::parse("19.2 mm")?,
+            bottom: Typed::parse("258.7 mm")?,
+        };
+        let decided = decide::measure_printer(&self.workshop, "inkjet in the office", measured);
+        self.note(decided)?;
+        let shape = Shape::TaperedBar {
+            bottom_length: Typed::parse("112 mm")?,
+            bottom_width: Typed::parse("42 mm")?,
+            top_length: Typed::parse("108 mm")?,
+            top_width: Typed::parse("38 mm")?,
+            height: Typed::parse("11 mm")?,
+        };
+        let decided = decide::set_pack(&self.workshop, bar.product, shape, None);
+        self.note(decided)?;
+        for (name, market, address, phone) in [
+            (
+                "By post to the United States",
+                Market::Us,
+                "3 Quarry Lane, Port Averin",
+                "",
+            ),
+            (
+                "Hollin Abbey shop",
+                Market::Gb,
+                "3 Quarry Lane, Port Averin",
+                "01 555 0147",
+            ),
+        ] {
+            let details = Destination {
+                name: name.to_owned(),
+                settings: LabelSettings {
+                    markets: vec![market],
+                    languages: vec![Language::En],
+                    name: "Quillfen Wax Works".to_owned(),
+                    address: address.to_owned(),
+                    phone: phone.to_owned(),
+                    vat: String::new(),
+                },
+                responsible: String::new(),
+                emergency: String::new(),
+                marks: vec!["Made in Port Averin".to_owned()],
+                link: String::new(),
+            };
+            let id = self.workshop.next_destination();
+            let decided = decide::settle_destination(&self.workshop, id, details);
+            self.note(decided)?;
+        }
+        let lot = self
+            .workshop
+            .pours_of_mould(bar.mould)
+            .rfind(|pour| pour.product == Some(bar.product) && pour.finished.is_some())
+            .map(|pour| pour.id);
+        let decided = decide::note_printed(&self.workshop, bar.product, lot, DestinationId(1), 8);
         self.note(decided)
     }
 
@@ -869,6 +963,7 @@ impl Book {
 
         self.at(1);
         self.weigh_for_the_label(&fig_bar, &[foil, label])?;
+        self.label_drawer(&fig_bar)?;
 
         // On the bench this morning: the waxes are in, the oil is not.
         self.at(0);

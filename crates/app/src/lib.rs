@@ -22,13 +22,16 @@ pub mod melting;
 pub mod packing;
 pub mod paper;
 pub mod pouring;
+pub mod proof;
 pub mod quick;
 pub mod registry;
 pub mod selling;
 pub mod sheet_pdf;
 pub mod sheets;
-mod steps;
 pub mod weights;
+pub mod wording;
+
+mod steps;
 
 mod app;
 mod clock;

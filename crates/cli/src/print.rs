@@ -8,6 +8,7 @@ use std::sync::Arc;
 use anyhow::{Context, Result};
 use app::forms::Filled;
 use app::paper::{self, NoPaper};
+use app::proof;
 use app::{App, SystemClock};
 use clap::Args;
 use measure::{Problem, Problems};
@@ -84,6 +85,36 @@ pub(crate) struct Print {
     /// Recall: what is offered to the buyer
     #[arg(long)]
     remedy: Option<String>,
+    /// Labels and calibration: a label sheet on hand, by its name or number
+    #[arg(long)]
+    stock: Option<String>,
+    /// Labels: how many
+    #[arg(long)]
+    count: Option<String>,
+    /// Labels: the first place that still has a label, counted along the rows
+    #[arg(long)]
+    start: Option<String>,
+    /// Labels: where they go, by name or number [default: where goods are sold]
+    #[arg(long)]
+    destination: Option<String>,
+    /// Labels: whole, front or back
+    #[arg(long)]
+    part: Option<String>,
+    /// Labels: ledger, plate or ribbon [default: whichever fits]
+    #[arg(long)]
+    layout: Option<String>,
+    /// Labels: black or amber
+    #[arg(long)]
+    ink: Option<String>,
+    /// Labels: a printer that was measured, to put right what it does
+    #[arg(long)]
+    printer: Option<String>,
+    /// Labels: what a square code holds
+    #[arg(long, value_name = "ADDRESS")]
+    link: Option<String>,
+    /// Labels: short lines where to cut
+    #[arg(long)]
+    cut: bool,
     /// Which page an .svg shows
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     number: usize,
@@ -103,10 +134,17 @@ impl Print {
                 let wants = paper.about.words();
                 say(&format!("{:<14} {wants:<30} {}", paper.name, paper.purpose))?;
             }
+            for (name, wants, purpose) in proof::DOCUMENTS {
+                say(&format!("{name:<14} {wants:<30} {purpose}"))?;
+            }
             return Ok(ExitCode::SUCCESS);
         }
         let output = self.output.as_deref().unwrap_or(Path::new("-"));
-        let paper = match paper::named(self.document.as_deref().unwrap_or_default()) {
+        let name = self.document.as_deref().unwrap_or_default();
+        if proof::DOCUMENTS.iter().any(|(known, ..)| *known == name) {
+            return self.on_labels(config, name, output);
+        }
+        let paper = match paper::named(name) {
             Ok(paper) => paper,
             Err(problem) => return Ok(refuse(&problem.into(), false)),
         };
@@ -145,6 +183,77 @@ impl Print {
             eprintln!("{}", paper.caution);
         }
         Ok(ExitCode::SUCCESS)
+    }
+
+    /// Labels and what belongs to them: their paper is a label sheet.
+    fn on_labels(&self, config: &Config, name: &str, output: &Path) -> Result<ExitCode> {
+        let form = match form_of(output) {
+            Ok(form) => form,
+            Err(problem) => return Ok(refuse(&problem.into(), false)),
+        };
+        let (store, path) = existing(config)?;
+        let workshop = workshop_of(&store)?;
+        let app = App::open(Arc::new(store), Arc::new(SystemClock), workshop)
+            .with_context(|| format!("could not open the workshop in {}", path.display()))?;
+        let drawn = proof::document(&app, name, &self.label())
+            .with_context(|| format!("could not read {}", path.display()))?;
+        let written =
+            drawn
+                .unwrap_or_else(|| Err(Problems::default()))
+                .and_then(|(document, words)| {
+                    let bytes = match form {
+                        Form::Pdf => paper::pdf(&document),
+                        Form::Svg => paper::svg(&document, self.number).map(String::into_bytes),
+                    };
+                    match bytes {
+                        Ok(bytes) => Ok((bytes, document.pages.len(), words)),
+                        Err(NoPaper::Asked(problems)) => Err(problems),
+                        Err(NoPaper::Unread(_)) => Err(Problems::default()),
+                    }
+                });
+        let (bytes, pages, words) = match written {
+            Ok(written) => written,
+            Err(mut problems) => {
+                for problem in &mut problems.0 {
+                    if problem.field == "to" {
+                        "destination".clone_into(&mut problem.field);
+                    }
+                }
+                return Ok(refuse(&as_flags(problems), false));
+            }
+        };
+        write(output, &bytes)?;
+        let pages = if pages == 1 {
+            "1 page".to_owned()
+        } else {
+            format!("{pages} pages")
+        };
+        eprintln!("{pages}. {words}");
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// What was asked of a label, by the names its form has.
+    fn label(&self) -> Filled {
+        let cut = self.cut.then(|| "yes".to_owned());
+        let named = [
+            ("product", &self.product),
+            ("lot", &self.lot),
+            ("stock", &self.stock),
+            ("count", &self.count),
+            ("start", &self.start),
+            ("to", &self.destination),
+            ("part", &self.part),
+            ("layout", &self.layout),
+            ("ink", &self.ink),
+            ("printer", &self.printer),
+            ("apart", &self.apart),
+            ("link", &self.link),
+            ("cut", &cut),
+        ];
+        let pairs = named
+            .into_iter()
+            .filter_map(|(name, text)| Some((name.to_owned(), text.clone()?)));
+        Filled::new(pairs.collect())
     }
 
     fn filled(&self) -> Filled {

@@ -44,7 +44,6 @@ pub fn destination_name(workshop: &Workshop, id: DestinationId) -> String {
 /// was poured by, and as many labels of that version were printed with the
 /// lot's code. Whether they are on the goods, nobody here can see.
 pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day: Date) -> Passage {
-    let place = destination_name(workshop, destination);
     let units = pour
         .finished
         .as_ref()
@@ -72,10 +71,10 @@ pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day:
         Some(LabelState::Renew) => {
             let renewals = case.as_ref().and_then(|case| case.renewals.first());
             let because = renewals.map_or_else(String::new, |found| found.words(workshop));
-            why.push(format!("its label for {place} no longer fits: {because}"));
+            why.push(format!("its label no longer fits: {because}"));
         }
         Some(LabelState::Open | LabelState::NotReady) => {
-            why.push(format!("its label is not marked ready for {place}"));
+            why.push("its label is not marked ready".to_owned());
         }
         None => why.push("there is no such destination".to_owned()),
     }
@@ -102,15 +101,17 @@ pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day:
     let elsewhere = count(&|one| one.destination != destination);
     if now < units {
         let mut words = match now {
-            0 => format!("no label for {place} was printed with its code"),
-            1 => format!("1 label for {place} was printed with its code"),
-            n => format!("{n} labels for {place} were printed with its code"),
+            0 => "no label for there was printed with the lot's code".to_owned(),
+            1 => "only 1 label for there was printed with the lot's code".to_owned(),
+            n => format!("only {n} labels for there were printed with the lot's code"),
         };
-        if older > 0 {
-            words += &format!("; {older} of an older version do not count");
-        }
-        if elsewhere > 0 {
-            words += &format!("; {elsewhere} printed for elsewhere do not count");
+        for (n, what) in [
+            (older, "of an older version"),
+            (elsewhere, "printed for elsewhere"),
+        ] {
+            if n > 0 {
+                words = format!("{words}; {n} {what} do not count");
+            }
         }
         why.push(words);
     }

@@ -8,6 +8,7 @@
 mod demo;
 mod journal;
 mod paper;
+mod proof;
 mod quick;
 mod registry;
 mod sheet_pdf;

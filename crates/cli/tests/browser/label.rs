@@ -28,6 +28,7 @@ fn from_a_pasted_table_to_a_label_that_asks_to_be_renewed() {
     mark_the_label_ready(browser);
     a_newer_sheet_arrives(browser);
     change_the_load(browser, &formula);
+    see_the_label_and_print_it(browser);
     assert_eq!(browser.complaints(), [""; 0], "the browser complains");
 }
 
@@ -129,4 +130,42 @@ fn change_the_load(browser: &Browser, formula: &str) {
     browser.press("Renew the label of Rainy Loft bar");
     browser.sees("It rests on 10 % of wax, and the load is now 6.66 % of wax.");
     browser.sees("Contains Linalool. May produce an allergic reaction.");
+}
+
+/// The whole label beside its checklist, then a sheet of it as a file.
+fn see_the_label_and_print_it(browser: &Browser) {
+    browser.open("/label");
+    browser.press("Harbour Fig bar");
+    browser.press("See the label and its checklist");
+    // A strip has no room for a whole European label.
+    browser.sees_in(".answer", "It does not fit.");
+    browser.open("/label/good/3/proof?stock=typed&width=4+in&height=3+in");
+    browser.sees_in(".answer", "Not yet");
+    browser.sees_in(".checklist", "Net weight: height of");
+    browser.pictures("proof");
+    // Where no warning label is asked for nothing stands in its way.
+    browser.press("By post to the United States");
+    browser.choose("Layout", "plate");
+    browser.sees_in(".layouts [aria-current]", "Plate");
+    browser.press("Print a sheet");
+    browser.write_in("Label 1", "How many", "6");
+    browser.write("First place to print on", "3");
+    browser.sees_in(".answer", "6 labels on 1 sheet.");
+    browser.sees_in(".doubt", "places from 9 on stay free");
+    browser.pictures("label-sheet");
+    // Fetched as the link would be, and looked at by its first letters.
+    let head = browser.script(
+        "const link = document.querySelector('a[href^=\"/label/sheet/pdf\"]'); \
+         const ask = new XMLHttpRequest(); \
+         ask.overrideMimeType('text/plain; charset=x-user-defined'); \
+         ask.open('GET', link.getAttribute('href'), false); \
+         ask.send(); \
+         return ask.status + ' ' + ask.getResponseHeader('content-type') + ' ' + ask.responseText.slice(0, 5)",
+    );
+    assert_eq!(head, "200 application/pdf %PDF-");
+    browser.open("/label/where");
+    browser.sees_in("h1", "Where may this lot go?");
+    browser.pictures("where");
+    browser.open("/label/destinations");
+    browser.pictures("destinations");
 }

@@ -79,6 +79,7 @@ fn every_document_is_named_with_what_it_wants() {
         app::paper::all()
             .iter()
             .map(|paper| paper.name)
+            .chain(app::proof::DOCUMENTS.map(|(name, ..)| name))
             .collect::<Vec<_>>()
     );
     assert!(said.out.contains("a lot or a supply"), "{}", said.out);
@@ -199,4 +200,61 @@ fn a_journal_is_not_written_over() {
     let said = on(&kept.journal, &["print", "packing-slip", "-o", journal]);
     assert_eq!(said.code, 2, "{}", said.err);
     assert_eq!(fs::read(&kept.journal).unwrap(), before);
+}
+
+#[test]
+fn labels_are_printed_on_a_sheet_on_hand_from_any_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let journal = folder.path().join("workshop.sqlite");
+    drop(Server::start("demo", &journal));
+    let kept = Kept {
+        folder,
+        journal,
+        lot: String::new(),
+    };
+    let asked = [
+        "--product",
+        "Harbour Fig bar",
+        "--stock",
+        "14 strips, letter",
+        "--count",
+        "12",
+        "--start",
+        "5",
+        "--destination",
+        "By post to the United States",
+    ];
+    let (said, file) = kept.print("labels", "labels.pdf", &asked);
+    assert_eq!(
+        (said.code, said.err.as_str()),
+        (
+            0,
+            "2 pages. Places from 3 on stay free on the last sheet.\n"
+        )
+    );
+    assert!(fs::read(&file).unwrap().starts_with(b"%PDF-"));
+    if let Some(text) = text_of(&file) {
+        let text = text.replace('\u{a0}', " ");
+        assert_eq!(text.matches("NET WT 1.4 OZ (39 g)").count(), 12, "{text}");
+        assert!(!text.contains("PROOF"), "{text}");
+    }
+    // At home a newer sheet stands in the way: a proof, and the reason.
+    let (said, _) = kept.print("labels", "proof.pdf", &asked[..6]);
+    assert_eq!(said.code, 0);
+    assert!(
+        said.err.contains("Proof, not for sale: Harbour Fig bar."),
+        "{}",
+        said.err
+    );
+    let (said, _) = kept.print("calibration", "calibration.pdf", &["--stock", "1"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    let (said, _) = kept.print(
+        "labels",
+        "none.pdf",
+        &["--product", "Nobody", "--stock", "none"],
+    );
+    assert_eq!(said.code, 2);
+    for words in ["--product", "--stock", "--count"] {
+        assert!(said.err.contains(words), "{words}: {}", said.err);
+    }
 }

@@ -36,6 +36,7 @@ mod flow;
 mod font;
 pub mod label;
 mod pdf;
+pub mod proof;
 pub mod sheet;
 mod svg;
 mod text;

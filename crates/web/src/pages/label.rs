@@ -56,6 +56,11 @@ async fn list(State(site): State<Site>) -> Response {
                         "/stall/new", "Add something you sell"))
                 } @else {
                     (goods(workshop, day))
+                    p.next {
+                        a.button href="/label/sheet" { "Print a sheet of labels" }
+                        a.button.quiet href="/label/destinations" { "Destinations" }
+                        a.button.quiet href="/label/where" { "Where may a lot go?" }
+                    }
                 }
                 p { a href="/label/stocks" { "Label sheets on hand" } }
                 (united_states(workshop))
@@ -116,7 +121,7 @@ fn languages(settings: &LabelSettings) -> String {
     languages.join(", ")
 }
 
-fn state_of(state: LabelState) -> Markup {
+pub(crate) fn state_of(state: LabelState) -> Markup {
     let (class, word) = match state {
         LabelState::Ready => ("yes", "ready"),
         LabelState::Renew => ("no", "to be renewed"),
@@ -186,6 +191,7 @@ fn good_page(
                 (parts::problems(problems))
                 (verdict(workshop, &case))
                 (next(workshop, &case, filled, problems))
+                p.next { a.button href={ "/label/good/" (id) "/proof" } { "See the label and its checklist" } }
                 (cut_over(workshop, &case, filled))
                 @if let Some(outlook) = &case.outlook {
                     @if outlook.contents.without_sheet.is_none() {

@@ -8,6 +8,7 @@ mod moulds;
 mod packing;
 mod pour;
 mod print;
+mod proof;
 mod quick;
 mod rack;
 mod settings;
@@ -39,6 +40,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(ladder::routes())
         .merge(label::routes())
         .merge(packing::routes())
+        .merge(proof::routes())
         .merge(stall::routes())
         .merge(books::routes())
         .merge(settings::routes())

@@ -17,6 +17,7 @@ mod made;
 mod moulds;
 mod pour;
 mod print;
+mod proof;
 mod quick;
 mod rack;
 mod resent;

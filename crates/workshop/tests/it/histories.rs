@@ -17,23 +17,24 @@ use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, TestRunner};
 use workshop::decide::{self, Decision, Filing};
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, CertificateFiled, CountCorrected, Dated, Demoulded, DyeDose,
-    Format, FormulaDefined, FormulaId, FormulaRevised, FreightSpread, GtinAssigned, Identifier,
+    AfterSlip, Amount, BlendPart, CertificateFiled, CountCorrected, Dated, Demoulded, Destination,
+    DestinationId, DestinationLabelMarkedReady, DestinationSettled, DyeDose, Format,
+    FormulaDefined, FormulaId, FormulaRevised, FreightSpread, GtinAssigned, Identifier,
     IngredientAdded, IngredientCorrected, IngredientWeighed, LabelElements, LabelGround,
-    LabelMarkedReady, LabelSettings, LabelSettled, LineBasis, LotCorrected, LotHeld, LotReleased,
-    MakerDetails, MakerDetailsSettled, Market, MouldDefined, MouldId, PartFill, Portion,
-    PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted, Poured,
-    PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe, Rest,
-    Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, StockId, SupplyAmended,
-    SupplyDefined, SupplyId, SupplyKind, SupplyReceived, TareOf, TareWeighed, UnitWeighed,
-    UnitWeightKept, UnitWeightStruck, UnitsCounted, WeightDeclared, WeightGround, WeightWithdrawn,
-    WorkshopSetUp, WrapChoice, WrappedUnitsWeighed,
+    LabelMarkedReady, LabelSettings, LabelSettled, LabelsPrinted, LineBasis, LotCorrected, LotHeld,
+    LotReleased, MakerDetails, MakerDetailsSettled, Market, MouldDefined, MouldId, PartFill,
+    Portion, PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted,
+    Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe,
+    Rest, Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, StockId,
+    SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, TareOf, TareWeighed,
+    UnitWeighed, UnitWeightKept, UnitWeightStruck, UnitsCounted, WeightDeclared, WeightGround,
+    WeightWithdrawn, WorkshopSetUp, WrapChoice, WrappedUnitsWeighed,
 };
 use workshop::label::{Reader, label_case, ladder_of};
 use workshop::{
     Fact, Stage, Workshop, advice_for, cost_of_melt, delivery_cost, errands, freight_working,
     ground_of_weight, history_of, lot_balance, lot_cost, lot_weights, lot_working, lots_beside,
-    made_in_a_year, rack_on, receipts_of, recent_cost, shelf_working, size_of_lot, tare_of,
+    made_in_a_year, may_go, rack_on, receipts_of, recent_cost, shelf_working, size_of_lot, tare_of,
     uses_of, ways_on, weights_of_lot, worth_of_all, worth_of_shelf, worth_on_hand, worth_working,
 };
 
@@ -161,7 +162,7 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
                 day,
             )
         }
-        11 => packed(workshop, product, b, c),
+        11 => packed(workshop, product, day, b, c),
         24..=28 => told_of_hazards(workshop, day, (kind % 30, a, b, c)),
         29 => told_of_weights(workshop, a, b, c),
         // Most of a workshop's life is pours going on.
@@ -169,11 +170,11 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
     }
 }
 
-/// Shapes, wraps, label sheets and printers.
-fn packed(workshop: &Workshop, product: ProductId, b: u32, c: u32) -> Decision {
+/// Shapes, wraps, label sheets, printers, and where goods go.
+fn packed(workshop: &Workshop, product: ProductId, day: Date, b: u32, c: u32) -> Decision {
     let side = |mm: u32| ::label::ruler::typed_mm(f64::from(mm % 300)).unwrap();
     let some = |text: String| Some(text);
-    match b % 4 {
+    match b % 7 {
         0 => {
             let shape = Shape::Jar {
                 diameter: side(c),
@@ -204,6 +205,28 @@ fn packed(workshop: &Workshop, product: ProductId, b: u32, c: u32) -> Decision {
         2 => {
             let stock = StockId(one_of(workshop.label_stocks().count(), c));
             decide::retire_stock(workshop, stock)
+        }
+        4 => {
+            let next = workshop.next_destination().0;
+            let details = Destination {
+                name: format!("destination {c}"),
+                settings: label_settings(),
+                responsible: String::new(),
+                emergency: String::new(),
+                marks: vec![],
+                link: String::new(),
+            };
+            decide::settle_destination(workshop, DestinationId(1 + c % next), details)
+        }
+        5 => {
+            let to = DestinationId(one_of(workshop.destinations().count(), c));
+            decide::mark_label_ready_for(workshop, product, to, None, day)
+        }
+        6 => {
+            let lot = PourId(one_of(workshop.n_pours(), c));
+            let lot = c.is_multiple_of(2).then_some(lot);
+            let to = DestinationId(c % 3);
+            decide::note_printed(workshop, product, lot, to, c)
         }
         _ => {
             let measured = Calibration {
@@ -579,6 +602,11 @@ fn look_everywhere(workshop: &Workshop, day: Date) {
         delivery_cost(receipt);
         freight_working(workshop, receipt);
     }
+    for pour in workshop.pours() {
+        for to in (0..3).map(DestinationId) {
+            may_go(workshop, pour, to, day);
+        }
+    }
     for formula in workshop.formulas() {
         let reader = Reader::of(workshop, day);
         ladder_of(workshop, formula.current(), &reader.rules).ok();
@@ -678,7 +706,7 @@ fn wild((kind, a, b, c): Wish) -> Dated {
     let hours = Typed::parse("900000 h").ok();
     let reason = String::new();
     let name = "🕯 <b>\"%".to_owned();
-    let fact: Fact = match kind % 40 {
+    let fact: Fact = match kind % 43 {
         0 => WorkshopSetUp {
             settings: Settings {
                 readability: heavy(b),
@@ -876,6 +904,40 @@ fn wild((kind, a, b, c): Wish) -> Dated {
         38 => ShelfLifeSet {
             product: ProductId(id(a)),
             months: Some(u16::MAX),
+        }
+        .into(),
+        40 => DestinationSettled {
+            destination: DestinationId(id(a)),
+            details: Destination {
+                name: name.clone(),
+                settings: label_settings(),
+                responsible: name.clone(),
+                emergency: String::new(),
+                marks: vec![name.clone()],
+                link: name,
+            },
+        }
+        .into(),
+        41 => DestinationLabelMarkedReady {
+            product: ProductId(id(a)),
+            destination: DestinationId(id(b)),
+            ground: LabelGround {
+                revision: b,
+                load: FragranceLoad::OfWax(Ratio::ONE),
+                sheets: vec![(SupplyId(id(c)), c)],
+                jurisdiction: hazard::Jurisdiction::Gb,
+                read_on: day,
+            },
+            elements: LabelElements::default(),
+            identifier: None,
+        }
+        .into(),
+        42 => LabelsPrinted {
+            product: ProductId(id(a)),
+            lot: b.is_multiple_of(2).then_some(pour),
+            destination: DestinationId(id(b)),
+            version: c,
+            count: c,
         }
         .into(),
         39 => GtinAssigned {

@@ -627,7 +627,7 @@ fn a_lot_goes_where_its_labels_were_printed_for() {
         look(&book, HOME, ready),
         (
             0,
-            "no label for European Union and Northern Ireland was printed with its code".to_owned()
+            "no label for there was printed with the lot's code".to_owned()
         )
     );
     let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, 4);
@@ -647,8 +647,8 @@ fn a_lot_goes_where_its_labels_were_printed_for() {
     assert_eq!(n, 0);
     assert_eq!(
         why,
-        "its label is not marked ready for Hollin Abbey; no label for Hollin Abbey was printed \
-         with its code; 24 printed for elsewhere do not count"
+        "its label is not marked ready; no label for there was printed with the lot's code; 24 \
+         printed for elsewhere do not count"
     );
     revise(&mut book, recipe("9 % of wax"));
     mark(&mut book);
