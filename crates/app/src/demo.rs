@@ -370,8 +370,8 @@ impl Book {
         self.declare(bar.product, Rule::Eu, "39 g", "")?;
         let decided = decide::set_shelf_life(&self.workshop, bar.product, Some(12));
         self.note(decided)?;
-        // A number for use within one's own walls: it begins with 2.
-        let decided = decide::assign_gtin(&self.workshop, bar.product, "2000000000015");
+        // A number for demonstrations: it begins with 952.
+        let decided = decide::assign_gtin(&self.workshop, bar.product, "9520000000011");
         self.note(decided)
     }
 

@@ -9,10 +9,10 @@ use std::sync::Arc;
 use hazard::Language;
 use jiff::civil::Date;
 use label::check::{Check, Verdict};
-use label::ruler::mm;
+use label::ruler::{Ruler, mm};
 use label::sheet::{Drift, Outline, Sheet};
 use label::wrap::{Allowance, Cover, OVERLAP_MM, TUCK_MM, label_sizes};
-use measure::{Checker, Problem, Problems, Unclear};
+use measure::{Checker, LengthUnit, Problem, Problems, Unclear};
 use netweight::panel::Panel;
 use press::paper::kurbo::Affine;
 use press::paper::label::{
@@ -124,7 +124,12 @@ pub fn plan(workshop: &Workshop, filled: &Filled, day: Date) -> Result<Plan, Pro
         Ok(lot)
     });
     let apart_cm = check.optional("apart", filled.some("apart"), |text| {
-        let length = ruler(workshop).between(text, 0.0, 2_000.0)?;
+        // A bare figure is in centimetres, as on a care card and in the sentence.
+        let in_cm = Ruler {
+            bare: Some(LengthUnit::Centimetre),
+            ..ruler(workshop)
+        };
+        let length = in_cm.between(text, 0.0, 2_000.0)?;
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -478,12 +483,18 @@ impl Proof {
                     .checks
                     .iter()
                     .filter(|check| check.verdict == Verdict::Fail)
-                    // What is not there is named among the gaps.
-                    .filter(|check| check.measured != "not there")
+                    .filter(|check| !self.is_named(check))
                     .map(|check| format!("{}: {}, {}", check.rule, check.measured, check.required)),
             ),
         }
         why
+    }
+
+    /// Whether what a line of the checklist misses stands among the gaps already.
+    fn is_named(&self, check: &Check) -> bool {
+        let missed = check.rule.strip_prefix("On the label: ");
+        let mut gaps = self.plan.composed.gaps.iter().filter(|gap| gap.stops);
+        missed.is_some_and(|missed| gaps.any(|gap| gap.what.contains(missed)))
     }
 
     /// Whether it may be put on goods.

@@ -95,7 +95,7 @@ fn a_label_carries_what_is_written_down_and_is_ready_where_nothing_is_missing() 
     assert_eq!(wording.lot.as_deref(), Some(code.as_str()));
     // Poured four days ago, kept twelve months.
     assert_eq!(wording.best_by.as_deref(), Some("21 Nov 2027"));
-    assert_eq!(wording.gtin.as_deref(), Some("2000000000015"));
+    assert_eq!(wording.gtin.as_deref(), Some("9520000000011"));
     assert!(wording.address.contains(&"Made in Port Averin".to_owned()));
     assert!(wording.hazard.is_none() && !wording.allergens.is_empty());
     let failed: Vec<_> = proof
@@ -156,11 +156,19 @@ fn a_candle_asks_for_the_distance_and_takes_it() {
             .join("\n")
             .contains("the distance to keep between burning candles")
     );
+    // A bare figure is in centimetres, whatever the workshop measures in.
+    for apart in ["10 cm", "10"] {
+        let mut given = fields.to_vec();
+        given.push(("apart", apart));
+        let proof = plan(&app, &given).unwrap();
+        let said = &proof.plan.composed.wording.cautions[0];
+        let mut lines = said.lines.iter();
+        assert!(lines.any(|line| line.text.contains("least 10 cm")), "{apart}");
+    }
     let mut given = fields.to_vec();
     given.push(("apart", "10 cm"));
     let proof = plan(&app, &given).unwrap();
     let said = &proof.plan.composed.wording.cautions[0];
-    assert!(said.lines.iter().any(|line| line.text.contains("10 cm")));
     // The workshop sells on both sides: the American word, the European size.
     assert_eq!(
         (said.signal, said.least_sign_mm),
