@@ -1,5 +1,5 @@
-//! Sheets of labels, cards cut from a page, and the page that shows what a
-//! printer does to where things land.
+//! Sheets of labels, and the page that shows what a printer does to where
+//! things land.
 
 use std::sync::Arc;
 
@@ -8,12 +8,13 @@ use label::sheet::{CALIBRATION_INSET_MM, Drift, Outline, Sheet};
 
 use super::PaperError;
 use super::drawing::{Colour, Drawing, Paint, Pen, Structure, Tag, Turn, rectangle};
-use super::flow::PageSize;
 use super::font::{Face, Fonts};
 use super::text::{Align, TextStyle};
 
 /// More pages than this are a slip of the finger.
 const MOST_PAGES: u64 = 500;
+/// More labels than this on however few pages, too.
+const MOST_LABELS: u64 = 100_000;
 const HAIR: Pen = Pen::new(0.1);
 
 /// What is printed beside the labels of a sheet.
@@ -35,7 +36,8 @@ pub struct Marks {
 ///
 /// # Errors
 ///
-/// [`PaperError::TooMany`] for more than 500 sheets, [`PaperError::NoPage`] for no label.
+/// [`PaperError::TooMany`] for more than 500 sheets or 100,000 labels,
+/// [`PaperError::NoPage`] for no label.
 pub fn labels(
     sheet: &Sheet,
     runs: &[(Arc<Drawing>, u32)],
@@ -49,7 +51,7 @@ pub fn labels(
     if n_pages == 0 {
         return Err(PaperError::NoPage);
     }
-    if n_pages > MOST_PAGES {
+    if n_pages > MOST_PAGES || n > MOST_LABELS {
         return Err(PaperError::TooMany { pages: n_pages });
     }
     let mut pages = Vec::new();
@@ -181,55 +183,6 @@ fn cut_marks(sheet: &Sheet, drift: Drift, bleed_mm: f64, into: &mut Drawing) {
             }
         }
     }
-}
-
-/// Lays cards of one size on pages, as many as fit with lines to cut along, the
-/// whole in the middle of the page.
-///
-/// # Errors
-///
-/// [`PaperError::NoPage`] for no card, or when none fits the page upright.
-pub fn cards(size: PageSize, cards: &[Arc<Drawing>]) -> Result<Vec<Drawing>, PaperError> {
-    let (page_width, page_height) = size.size_mm();
-    let (width, height) = cards.iter().fold((0.0_f64, 0.0_f64), |(w, h), card| {
-        (w.max(card.width_mm), h.max(card.height_mm))
-    });
-    // An office printer leaves about this much blank.
-    let edge = 5.0;
-    let fit = |page: f64, card: f64| ((page - 2.0 * edge) / card + 1e-6).floor();
-    let (columns, rows) = (fit(page_width, width), fit(page_height, height));
-    if cards.is_empty() || !(columns >= 1.0 && rows >= 1.0 && width >= 5.0 && height >= 5.0) {
-        return Err(PaperError::NoPage);
-    }
-    let (left, top) = (
-        (page_width - columns * width) / 2.0,
-        (page_height - rows * height) / 2.0,
-    );
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "cards of at least 5 mm on one page"
-    )]
-    let (columns, rows) = (columns as u32, rows as u32);
-    let sheet = Sheet {
-        page_width_mm: page_width,
-        page_height_mm: page_height,
-        margin_left_mm: left,
-        margin_top_mm: top,
-        label_width_mm: width,
-        label_height_mm: height,
-        pitch_x_mm: width,
-        pitch_y_mm: height,
-        columns,
-        rows,
-        outline: Outline::Rectangle { corner_mm: 0.0 },
-    };
-    let runs: Vec<(Arc<Drawing>, u32)> = cards.iter().map(|card| (Arc::clone(card), 1)).collect();
-    let marks = Marks {
-        cut: true,
-        ..Marks::default()
-    };
-    labels(&sheet, &runs, 1, Drift::NONE, marks)
 }
 
 /// A page to print once on plain paper: crosses and rulers that say what the
