@@ -381,7 +381,10 @@ fn reasons(asked: &Asked, outlook: &Outlook, output: &Output, saved: Mass) -> Ve
     } = output;
     let declared = &asked.declared;
     let mut reason = Vec::new();
-    if asked.declared.value().grams() + output.over_g < output.floor_g {
+    // In the minimum system the floor is the declaration: some are too light, not each.
+    if asked.rule != Rule::UkEvery
+        && asked.declared.value().grams() + output.over_g < output.floor_g
+    {
         // Nobody fills a third more into a mould.
         return vec![format!(
             "Units weigh {} less than {declared}, so that each is too light: declare less.",
