@@ -163,7 +163,10 @@ fn a_candle_asks_for_the_distance_and_takes_it() {
         let proof = plan(&app, &given).unwrap();
         let said = &proof.plan.composed.wording.cautions[0];
         let mut lines = said.lines.iter();
-        assert!(lines.any(|line| line.text.contains("least 10 cm")), "{apart}");
+        assert!(
+            lines.any(|line| line.text.contains("least 10 cm")),
+            "{apart}"
+        );
     }
     let mut given = fields.to_vec();
     given.push(("apart", "10 cm"));
