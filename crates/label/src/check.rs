@@ -252,8 +252,8 @@ pub fn hazard_height(sizes: &HazardSizes, measured_mm: f64) -> Check {
         if sizes.format_is_law {
             "CLP Annex I, Table 1.3, Regulation (EU) 2024/2865"
         } else {
-            "CLP Article 31(3); the figure is law from 1 January 2028 (Regulations (EU) 2024/2865 \
-             and 2025/2439)"
+            "CLP Article 31(3); the figure is law in the EU from 1 January 2028 (Regulations (EU) \
+             2024/2865 and 2025/2439)"
         },
     )
 }
@@ -273,7 +273,7 @@ pub fn hazard_lines(sizes: &HazardSizes, measured: f64) -> Check {
         if sizes.format_is_law {
             "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865"
         } else {
-            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law from 1 January 2028"
+            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law in the EU from 1 January 2028"
         },
     )
 }
@@ -301,7 +301,7 @@ pub fn hazard_colours(sizes: &HazardSizes, text: Colour, ground: Colour, serifs:
         source: if sizes.format_is_law {
             "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865"
         } else {
-            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law from 1 January 2028"
+            "CLP Annex I, 1.2.1, Regulation (EU) 2024/2865, law in the EU from 1 January 2028"
         }
         .to_owned(),
     }

@@ -46,12 +46,6 @@ impl PageSize {
             Self::Other(width, height) => (width, height),
         }
     }
-
-    /// Width and height lying on its side.
-    pub fn lying_mm(self) -> (f64, f64) {
-        let (width, height) = self.size_mm();
-        (height, width)
-    }
 }
 
 /// How the pages of a flow are set up.
