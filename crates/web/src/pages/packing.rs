@@ -70,8 +70,8 @@ fn wrap_page(app: &App, id: ProductId, asked: &Filled, refused: &Problems) -> Re
                 div data-part="answer" {
                     @match &answer {
                         Some(Ok(answer)) => (answered(workshop, answer)),
-                        Some(Err(open)) => @if typed && refused.is_empty() && asked.pairs().len() > 1 { (parts::still_open(open)) },
-                        None => {}
+                        Some(Err(open)) if typed && refused.is_empty() && asked.pairs().len() > 1 => (parts::still_open(open)),
+                        Some(Err(_)) | None => {}
                     }
                 }
                 @match kind {
