@@ -483,7 +483,7 @@ fn bar_codes_and_squares_are_read_from_the_raster() {
     }
     let fonts = Fonts::new();
     // GS1 General Specifications print 629104150021 with check digit 3; the
-    // others are test numbers of the same table of this project's references.
+    // others are examples whose check digit follows by the same rule.
     for (digits, told, x_mm) in [
         ("6291041500213", "EAN-13:6291041500213", 0.264),
         ("6291041500213", "EAN-13:6291041500213", 0.33),

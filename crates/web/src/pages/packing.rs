@@ -586,6 +586,18 @@ fn printers_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                 }
                 h2 { "Measure it" }
                 p { "Print a page with a cross near each corner, " (inset) " from the edges, at full size. Lay a ruler on it and measure from the edge of the paper to the middle of the crosses; " (unit_word(workshop)) "." }
+                @if packing::stocks_on_hand(workshop).next().is_some() {
+                    p {
+                        "That page, for: "
+                        @for (nth, stock) in packing::stocks_on_hand(workshop).enumerate() {
+                            @if nth > 0 { ", " }
+                            a href={ "/label/calibration?stock=" (stock.id) } type="application/pdf" { (stock.name) }
+                        }
+                        "."
+                    }
+                } @else {
+                    p { "It is drawn for a label sheet: " a href="/label/stocks" { "write one down first" } "." }
+                }
                 form.sheet method="post" action="/label/printers" {
                     (once::field())
                     div.fields {
