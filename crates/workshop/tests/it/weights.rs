@@ -159,6 +159,11 @@ fn wrappings_add_up() {
     let tare = tare_of(&book.workshop, GOOD).unwrap();
     assert_eq!(tare.average, mass("1.6 g").value());
     assert!((tare.standard_error() - 0.1).abs() < 1e-9);
+    // One label says nothing of how labels differ, and hides not how foil does.
+    weigh(&mut book, TareOf::Supply(LABEL), &["0.3 g"]);
+    let tare = tare_of(&book.workshop, GOOD).unwrap();
+    assert_eq!(tare.weighed, 2);
+    assert!((tare.standard_error() - 0.1).abs() < 1e-9);
     // Weighed together, that counts.
     weigh(&mut book, TareOf::Product(GOOD), &["1.7 g"]);
     assert_eq!(
