@@ -90,7 +90,10 @@ pub fn tare_of(workshop: &Workshop, product: ProductId) -> Option<Tare> {
         .collect();
     let parts = parts.filter(|parts| !parts.is_empty())?;
     // A part weighed once says nothing of its own error and hides no other's.
-    let several = parts.iter().map(|(tare, _)| tare.weighed).filter(|n| *n > 1);
+    let several = parts
+        .iter()
+        .map(|(tare, _)| tare.weighed)
+        .filter(|n| *n > 1);
     let weighed = several.min().unwrap_or(1);
     let mut average = Mass::ZERO;
     let mut variance = 0.0;
