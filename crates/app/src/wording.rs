@@ -4,6 +4,7 @@
 use hazard::label::Elements;
 use jiff::civil::Date;
 use label::caution::{self, Cautions, Kind};
+use label::gtin::{self, Gtin};
 use label::wording::{
     Care, Due, Hazard, HazardSizes, HazardText, HeightRule, Language, NetWeight, Placement, Reach,
     Role, Said, Wording,
@@ -115,6 +116,7 @@ pub fn compose(workshop: &Workshop, asked: &Asked, panel: Panel, day: Date) -> O
     made.cautions(&case);
     made.hazard(&case);
     made.codes();
+    made.number();
     made.dues(&case);
     let Making {
         mut gaps, wording, ..
@@ -477,6 +479,27 @@ impl Making<'_> {
             self.asked.link.trim()
         };
         self.wording.qr = (!link.is_empty()).then(|| link.to_owned());
+    }
+
+    /// What is to be known of the trade item number before it is printed.
+    fn number(&mut self) {
+        let Some(digits) = &self.wording.gtin else {
+            return;
+        };
+        let kind = gtin::Kind::ALL
+            .into_iter()
+            .find(|kind| kind.n_digits() == digits.len());
+        if kind == Some(gtin::Kind::Gtin14) {
+            let what = "the bar code cannot be drawn: fourteen digits number a case of equal units; \
+                        give the unit a number of its own";
+            self.gaps.push(Gap::stops(what, PutRight::Good));
+        }
+        let read = Gtin::parse(digits, kind).ok();
+        if let Some(remark) = read.and_then(|read| read.gtin.prefix().remark()) {
+            let remark = remark.trim_end_matches('.');
+            let what = format!("the trade item number {digits}: {remark}");
+            self.gaps.push(Gap::notes(what, PutRight::Good));
+        }
     }
 
     /// Which parts the markets ask for.

@@ -96,6 +96,12 @@ fn a_label_carries_what_is_written_down_and_is_ready_where_nothing_is_missing() 
     // Poured four days ago, kept twelve months.
     assert_eq!(wording.best_by.as_deref(), Some("21 Nov 2027"));
     assert_eq!(wording.gtin.as_deref(), Some("9520000000011"));
+    // A number for demonstrations is told, and does not stop a demonstration.
+    assert!(
+        gaps(&proof)
+            .join("\n")
+            .contains("the trade item number 9520000000011: Numbers that begin so")
+    );
     assert!(wording.address.contains(&"Made in Port Averin".to_owned()));
     assert!(wording.hazard.is_none() && !wording.allergens.is_empty());
     let failed: Vec<_> = proof
