@@ -1,6 +1,7 @@
 //! From a wording to blocks: what stands on which side, what may go first, and
 //! how large each part is drawn.
 
+use ::label::symbol::{X_LEAST_MM, X_NOMINAL_MM};
 use ::label::wording::{Care, Language, NetWeight, Reach, Role, Wording};
 
 use super::line::{Of, Ruler, Type};
@@ -840,7 +841,7 @@ impl Print<'_, '_> {
         if let Some(digits) = wording.gtin.as_deref().map(clean)
             && wording.has(Role::Barcode)
         {
-            let module = self.size.between(0.264, 0.330);
+            let module = self.size.between(X_LEAST_MM, X_NOMINAL_MM);
             if let Some((width, height)) = super::draw::bars_size(&digits, module) {
                 figures.push((Figure::Bars(digits, module), width, height));
             }
