@@ -11,7 +11,7 @@ use label::fit::Label;
 use label::sheet::{Outline, PageSize, Sheet};
 use label::wrap::{Cover, FoldKind, PanelName};
 use maud::{Markup, html};
-use measure::{LengthUnit, Problems, figure};
+use measure::{LengthUnit, Problems, System, figure};
 use workshop::facts::{ProductId, StockId};
 use workshop::{LabelStock, Workshop};
 
@@ -486,6 +486,18 @@ fn validity(workshop: &Workshop, filled: &Filled, refused: &Problems) -> Markup 
     }
 }
 
+/// The page that was chosen, or else the one that lies in the printer where the
+/// workshop is: measured against another, a true printer seems to stretch.
+fn page_or_usual(workshop: &Workshop, chosen: &str) -> String {
+    if !chosen.is_empty() {
+        return chosen.to_owned();
+    }
+    match workshop.system() {
+        System::Us => PageSize::Letter.name(),
+        System::Metric | System::Imperial => PageSize::A(4).name(),
+    }
+}
+
 fn stock_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Markup {
     let mut pages: Vec<(String, String)> = PageSize::ALL
         .into_iter()
@@ -508,7 +520,7 @@ fn stock_form(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Mark
             (once::field())
             div.fields {
                 (text("stock_name", "What you call it", "by size and count: thirty small on letter"))
-                (parts::select("page", "Page", filled.get("page"), &pages, "", problems))
+                (parts::select("page", "Page", &page_or_usual(workshop, filled.get("page")), &pages, "", problems))
                 (parts::select("outline", "Outline of a label", filled.get("outline"), &outlines, "", problems))
                 (text("label_width", "Label, width", "or diameter; such as 66.7 mm"))
                 (text("label_height", "Label, height", "may stay empty for a round one"))
@@ -602,7 +614,7 @@ fn printers_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                     (once::field())
                     div.fields {
                         (text("printer", "Which printer", "with its tray where that matters"))
-                        (parts::select("printed_on", "Printed on", filled.get("printed_on"), &pages, "", problems))
+                        (parts::select("printed_on", "Printed on", &page_or_usual(workshop, filled.get("printed_on")), &pages, "", problems))
                         (text("left", "Left edge to the left crosses", "about 20 mm"))
                         (text("right", "Left edge to the right crosses", "about 190 mm on A4"))
                         (text("top", "Top edge to the upper crosses", "about 20 mm"))
