@@ -145,6 +145,7 @@ fn see_the_label_and_print_it(browser: &Browser) {
     browser.pictures("proof");
     // Where no warning label is asked for nothing stands in its way.
     browser.press("By post to the United States");
+    browser.sees_in(".doubt", "Goes to: By post to the United States");
     browser.choose("Layout", "plate");
     browser.sees_in(".layouts [aria-current]", "Plate");
     browser.press("Print a sheet");

@@ -44,6 +44,7 @@ const SPARE_LINES: usize = 2;
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
         .route("/label/good/{id}/proof", get(proof_of))
+        .route("/label/good/{id}/proof/svg", get(proof_svg))
         .route("/label/sheet", get(sheet))
         .route("/label/sheet/pdf", get(sheet_pdf))
         .route("/label/sheet/printed", post(printed))
@@ -94,6 +95,25 @@ async fn proof_of(
     .await
 }
 
+/// The label as a picture of its true size.
+async fn proof_svg(
+    State(site): State<Site>,
+    At(id): At<ProductId>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
+    site.run(move |app| {
+        let filled = Filled::new(pairs).with("product", id.to_string());
+        let day = app.today();
+        let plan = app.look(|workshop| proof::plan(workshop, &filled, day))?;
+        let svg = plan.ok().and_then(|plan| plan.fit().svg().ok().flatten());
+        let svg = svg.ok_or(Fault::Nothing("picture"))?;
+        Ok(Reply::File(
+            ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
+        ))
+    })
+    .await
+}
+
 /// What was typed, without some of it, as the end of an address.
 fn query_with(filled: &Filled, changed: &[(&str, &str)]) -> String {
     let mut pairs: Vec<(String, String)> = BOXES
@@ -132,7 +152,7 @@ fn proof_body(workshop: &Workshop, id: ProductId, found: &Proof, filled: &Filled
         (next_of(found, filled))
         (layouts(id, filled, found))
         div.proof {
-            (preview(found))
+            (preview(id, found, filled))
             (checklist(found))
         }
         (sizes_used(found))
@@ -264,7 +284,7 @@ fn layouts(id: ProductId, filled: &Filled, found: &Proof) -> Markup {
     }
 }
 
-fn preview(found: &Proof) -> Markup {
+fn preview(id: ProductId, found: &Proof, filled: &Filled) -> Markup {
     html! {
         section.preview {
             h2 { "As it will be printed" }
@@ -272,7 +292,7 @@ fn preview(found: &Proof) -> Markup {
                 Ok(Some(svg)) => {
                     div.enlarged { (PreEscaped(&svg)) }
                     h3 { "True size" }
-                    div.scroll { div.true-size { (PreEscaped(&svg)) } }
+                    div.scroll { img.true-size alt="" src={ "/label/good/" (id) "/proof/svg?" (query_with(filled, &[])) }; }
                     p.small.soft { "True on paper; a screen comes near it." }
                     @if let Some(label) = found.label() {
                         @if !label.left_out.is_empty() {

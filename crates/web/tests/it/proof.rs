@@ -37,6 +37,9 @@ async fn a_proof_names_what_is_missing_beside_the_checklist() {
         .await
         .is(StatusCode::OK)
         .says("As it will be printed");
+    let picture = site.get("/label/good/1/proof/svg?layout=plate").await;
+    assert_eq!(picture.headers[header::CONTENT_TYPE], "image/svg+xml");
+    assert!(picture.html.starts_with("<svg"));
     // A size that cannot be read keeps what was typed and says what is wrong.
     site.get("/label/good/1/proof?shape=round&width=wide")
         .await
