@@ -570,7 +570,9 @@ impl Proof {
                     day(since)
                 )
             }
-            (LabelState::NotAsked, _) => "No warning label is asked for there".to_owned(),
+            (LabelState::NotAsked, _) => {
+                "No label by CLP is asked for there; other rules on hazards may be".to_owned()
+            }
             (_, Some(since)) => format!(
                 "Will be version {}; version {} of {} no longer fits",
                 composed.version.saturating_add(1),

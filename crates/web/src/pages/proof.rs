@@ -88,6 +88,7 @@ async fn proof_of(
                 }
                 (proof_form(workshop, id, &filled, found.as_ref(), &problems))
                 (other_destinations(workshop, id, day, &filled))
+                @if let Some(found) = &found { (united_states(workshop, found)) }
                 (parts::hazard_caution())
             },
         })?)
@@ -557,6 +558,17 @@ fn version_words(workshop: &Workshop, good: ProductId, to: DestinationId) -> Str
     ) {
         (n, Some(label)) => format!("Version {n}, of {}", parts::day(label.day)),
         _ => "No version yet".to_owned(),
+    }
+}
+
+/// What is to be said where a label goes to the United States.
+fn united_states(workshop: &Workshop, found: &Proof) -> Markup {
+    let settings = workshop.settings_for(found.plan.asked.destination);
+    html! {
+        @if settings.is_some_and(|settings| settings.markets.contains(&workshop::facts::Market::Us)) {
+            h2 { "In the United States" }
+            p { (hazard::label::UNITED_STATES) }
+        }
     }
 }
 

@@ -320,10 +320,14 @@ fn next_steps(pour: &Pour, standing: Option<&Standing>) -> Markup {
         }
         p {
             "Print: " (print::link("batch-record", "lot", pour.id, "the batch record"))
+            @if let Some(product) = pour.product {
+                ", " a href={ "/label/sheet?" (parts::query(&[("run[0].product", product.to_string()), ("run[0].lot", pour.id.to_string())])) } { "its labels" }
+            }
             @if pour.poured.is_some() {
                 ", or " a href={ "/print/recall-notice/ask?lot=" (pour.id) } { "a notice that calls it back" }
             }
             "."
+            @if pour.finished.is_some() && pour.product.is_some() { " " a href={ "/label/where?lot=" (pour.id) } { "Where may it go?" } }
         }
     }
 }
