@@ -147,6 +147,7 @@ fn see_the_label_and_print_it(browser: &Browser) {
     browser.press("By post to the United States");
     browser.sees_in(".doubt", "Goes to: By post to the United States");
     browser.choose("Layout", "plate");
+    browser.press("Look again");
     browser.sees_in(".layouts [aria-current]", "Plate");
     browser.press("Print a sheet");
     browser.write_in("Label 1", "How many", "6");

@@ -729,12 +729,14 @@ fn sheet_form(
     let has_wick = workshop.moulds().any(|mould| mould.format.has_wick());
     html! {
         form.sheet method="get" action="/label/sheet" data-live="/label/sheet" {
+            // What Enter presses, before the places.
+            button.skip type="submit" tabindex="-1" { "Work it out" }
             div.fields {
                 (parts::select("stock", "Label sheet", &stock.map_or_else(String::new, |stock| stock.id.to_string()), &stock_options(workshop, false, false), "", problems))
                 (Field::text("start", "First place to print on", filled.get("start")).keys("numeric").hint("counted along the rows from the top left; 1 on a whole sheet").draw(problems))
                 @if printers.len() > 1 { (parts::select("printer", "Printer", filled.get("printer"), &printers, "puts right what its calibration page showed", problems)) }
             }
-            @if let Some(sheet) = &sheet { div data-part="places" { (places(sheet, start, job, filled)) } }
+            @if let Some(sheet) = &sheet { div data-part="places" { (places(sheet, start, job)) } }
             h2 { "Labels" }
             @for nth in 0..(lines + SPARE_LINES) {
                 @let own = |name: &str| { let field = format!("run[{nth}].{name}"); let text = if nth == 0 && !filled.has(&field) { filled.get(name) } else { filled.get(&field) }; (field, text.to_owned()) };
@@ -767,48 +769,38 @@ fn sheet_form(
 }
 
 /// The first sheet, small: what is used, what this job takes, what stays free.
-/// Each place leads to beginning there.
-fn places(sheet: &Sheet, start: u32, job: Option<&Job>, filled: &Filled) -> Markup {
+/// Each place is a button that begins there.
+fn places(sheet: &Sheet, start: u32, job: Option<&Job>) -> Markup {
     let per_page = sheet.per_page();
+    let columns = sheet.columns.max(1);
     let start = start.clamp(1, per_page.max(1));
-    let taken = job.map_or(0, Job::labels);
-    let end = u64::from(start) + taken;
-    let others: Vec<(String, String)> = filled
-        .pairs()
-        .iter()
-        .filter(|(name, _)| name != "start")
-        .cloned()
-        .collect();
-    let to = |place: u32| {
-        let mut pairs = others.clone();
-        pairs.push(("start".to_owned(), place.to_string()));
-        format!("/label/sheet?{}", parts::query(&pairs))
+    let end = u64::from(start) + job.map_or(0, Job::labels);
+    let is_round = !matches!(sheet.outline, Outline::Rectangle { .. });
+    let state = |place: u32| {
+        if place < start {
+            ("used", "used")
+        } else if u64::from(place) < end {
+            ("taken", "to be printed")
+        } else {
+            ("free", "free")
+        }
     };
-    let (width, height) = (sheet.page_width_mm, sheet.page_height_mm);
     html! {
-        figure.cells {
-            figcaption { "Tap the first place that still has a label" }
-            svg viewBox={ "0 0 " (width) " " (height) } role="group" aria-label="The places of the sheet" {
-                rect.page x="0.5" y="0.5" width=(width - 1.0) height=(height - 1.0) {}
-                @for place in 1..=per_page {
-                    @let (x, y) = sheet.cell_mm((place - 1) % sheet.columns.max(1), (place - 1) / sheet.columns.max(1));
-                    @let class = if place < start { "used" } else if u64::from(place) < end { "taken" } else { "free" };
-                    @let word = if place < start { "used" } else if u64::from(place) < end { "to be printed" } else { "free" };
-                    a href=(to(place)) aria-label={ "Place " (place) ", " (word) } {
-                        @if matches!(sheet.outline, Outline::Rectangle { .. }) {
-                            rect class=(class) x=(x) y=(y) width=(sheet.label_width_mm) height=(sheet.label_height_mm) rx="2" {}
-                        } @else {
-                            ellipse class=(class) cx=(x + sheet.label_width_mm / 2.0) cy=(y + sheet.label_height_mm / 2.0) rx=(sheet.label_width_mm / 2.0) ry=(sheet.label_height_mm / 2.0) {}
-                        }
-                        text x=(x + sheet.label_width_mm / 2.0) y=(y + sheet.label_height_mm / 2.0) font-size=((sheet.label_height_mm * 0.4).min(9.0)) { (place) }
-                        @if place < start {
-                            path.used d={ "M" (x + 2.0) " " (y + sheet.label_height_mm - 2.0) "L" (x + sheet.label_width_mm - 2.0) " " (y + 2.0) } {}
+        table.cells.round[is_round] {
+            caption { "Tap the first place that still has a label" }
+            tbody {
+                @for row in 0..sheet.rows {
+                    tr {
+                        @for column in 0..columns {
+                            @let place = row * columns + column + 1;
+                            @let (class, word) = state(place);
+                            td { button class=(class) type="submit" name="start" value=(place) aria-label={ "Place " (place) ", " (word) } { (place) } }
                         }
                     }
                 }
             }
-            p.small.soft { "Struck through: used. Filled: this job on the first sheet. Empty: stays free." }
         }
+        p.small.soft { "Struck through: used. Filled: this job on the first sheet. Empty: stays free." }
     }
 }
 
