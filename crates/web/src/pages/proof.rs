@@ -660,7 +660,7 @@ fn job_body(job: &Job, filled: &Filled) -> Markup {
                 p { a href={ "/label/good/" (proof.plan.asked.product) "/proof?" (proof_query(proof)) } { "Look at it" } }
             }
         }
-        p.next {
+        div.next {
             a.button.do href={ "/label/sheet/pdf?" (query) } { "Open the PDF" }
             @if job.is_ready() {
                 form method="post" action="/label/sheet/printed" {
