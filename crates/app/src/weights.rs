@@ -152,23 +152,11 @@ fn said(workshop: &Workshop, lot: &Weighed<'_>, filled: &Filled, today: Date) ->
         ..declare::Input::default()
     });
     let labelled = labelled(workshop, pour, &asked, rule);
-    let test = |(rule, declared, is_declared): (Rule, Typed<Mass>, bool)| {
-        let found = net_weight::calculate(&net_weight::Input {
-            rule: Some(rule.to_string()),
-            declared: Some(declared.to_string()),
-            lot_size: asked.lot_size.map(Number::from),
-            weights: weights.clone(),
-            tares: tares.clone(),
-            scale: text(&asked.scale),
-            scale_error: text(&asked.scale_error),
-            ..net_weight::Input::default()
-        });
-        Tested {
-            rule,
-            declared,
-            is_declared,
-            found,
-        }
+    let test = |(rule, declared, is_declared): (Rule, Typed<Mass>, bool)| Tested {
+        found: held(workshop, lot, &asked, rule, &declared),
+        rule,
+        declared,
+        is_declared,
     };
     let overfill = labelled
         .iter()
@@ -209,6 +197,43 @@ fn said(workshop: &Workshop, lot: &Weighed<'_>, filled: &Filled, today: Date) ->
         overfill,
         chart: charted(lot, &beside, tare),
     }
+}
+
+/// A declared weight held against the units of a lot by one body of rules, with
+/// the lot's own size and the scale it was weighed on.
+pub(crate) fn holds(
+    workshop: &Workshop,
+    lot: &Weighed<'_>,
+    rule: Rule,
+    declared: &Typed<Mass>,
+    today: Date,
+) -> Result<net_weight::Output, Problems> {
+    let stands = filled_out(workshop, lot, &Filled::default(), today);
+    held(workshop, lot, &read(workshop, &stands)?, rule, declared)
+}
+
+fn held(
+    workshop: &Workshop,
+    lot: &Weighed<'_>,
+    asked: &Asked,
+    rule: Rule,
+    declared: &Typed<Mass>,
+) -> Result<net_weight::Output, Problems> {
+    let text = |typed: &Option<Typed<Mass>>| typed.as_ref().map(ToString::to_string);
+    net_weight::calculate(&net_weight::Input {
+        rule: Some(rule.to_string()),
+        declared: Some(declared.to_string()),
+        lot_size: asked.lot_size.map(Number::from),
+        weights: lot.weights.iter().map(ToString::to_string).collect(),
+        tares: if lot.wrapped {
+            tare_texts(workshop, lot.pour)
+        } else {
+            Vec::new()
+        },
+        scale: text(&asked.scale),
+        scale_error: text(&asked.scale_error),
+        ..net_weight::Input::default()
+    })
 }
 
 /// What the wrapping weighs where it is in the weights, g.

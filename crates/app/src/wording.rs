@@ -9,12 +9,14 @@ use label::wording::{
     Care, Due, Hazard, HazardSizes, HazardText, HeightRule, Language, NetWeight, Placement, Reach,
     Role, Said, Wording,
 };
-use measure::Decimal;
+use measure::{Decimal, Mass, Typed};
 use netweight::Rule;
 use netweight::panel::{self, Panel};
-use workshop::Workshop;
 use workshop::facts::{DestinationId, HOME, LabelSettings, Market, PourId, ProductId};
 use workshop::label::{LabelCase, LabelState, label_case_for};
+use workshop::{Workshop, weighed_lots, weights_of_lot};
+
+use crate::weights;
 
 /// Whose label, for where, and what no journal holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,6 +104,7 @@ pub fn compose(workshop: &Workshop, asked: &Asked, panel: Panel, day: Date) -> O
         workshop,
         asked,
         settings,
+        day,
         gaps: Vec::new(),
         wording: Wording {
             languages: languages_of(settings),
@@ -194,6 +197,7 @@ struct Making<'a> {
     workshop: &'a Workshop,
     asked: &'a Asked,
     settings: Option<&'a LabelSettings>,
+    day: Date,
     gaps: Vec<Gap>,
     wording: Wording,
 }
@@ -317,6 +321,7 @@ impl Making<'_> {
                 );
                 self.gaps.push(Gap::stops(what, PutRight::Weight));
             }
+            self.hold_against_units(rule, &weight.declared);
             let metric = metric_of(&statement.text);
             if let Some((first, known)) = &grams {
                 if *known != metric {
@@ -353,6 +358,45 @@ impl Making<'_> {
                 heights(&mut net, weight.rule, panel, weight.declared.value());
                 Some(net)
             });
+        }
+    }
+
+    /// Holds a declared weight against the units of the label's own lot, or of
+    /// the latest lot that was weighed.
+    fn hold_against_units(&mut self, rule: Rule, declared: &Typed<Mass>) {
+        let own = self.asked.lot.and_then(|lot| self.workshop.pour(lot));
+        let latest = || {
+            weighed_lots(self.workshop, self.asked.product)
+                .into_iter()
+                .next()
+        };
+        let weighed = own
+            .and_then(|pour| weights_of_lot(self.workshop, pour))
+            .or_else(latest);
+        let Some(lot) = weighed else {
+            let what = "no unit was weighed, so nobody knows whether the net weight is true";
+            self.gaps.push(Gap::notes(what, PutRight::Weight));
+            return;
+        };
+        match weights::holds(self.workshop, &lot, rule, declared, self.day) {
+            Ok(found) if found.pass => {}
+            Ok(found) => {
+                let why = found.reason.first().map_or("", String::as_str);
+                let what = format!(
+                    "the net weight declared, {declared}, does not hold for lot {} by {}: {why}",
+                    lot.pour.lot,
+                    whose(rule)
+                );
+                self.gaps.push(Gap::stops(what, PutRight::Weight));
+            }
+            Err(problems) => {
+                let why = problems
+                    .iter()
+                    .next()
+                    .map_or("", |problem| problem.wrong.as_str());
+                let what = format!("the net weight could not be held against the units: {why}");
+                self.gaps.push(Gap::notes(what, PutRight::Weight));
+            }
         }
     }
 
@@ -652,7 +696,7 @@ fn metric_of(statement: &str) -> String {
 }
 
 /// How high the letters of the net weight have to be, and where it stands.
-fn heights(net: &mut NetWeight, rule: Rule, panel: Panel, declared: measure::Mass) {
+fn heights(net: &mut NetWeight, rule: Rule, panel: Panel, declared: Mass) {
     let mm = |length: measure::Length| length.to_f64(measure::LengthUnit::Millimetre);
     if rule == Rule::Us {
         net.heights.push(HeightRule {

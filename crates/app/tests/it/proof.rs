@@ -118,6 +118,24 @@ fn a_label_carries_what_is_written_down_and_is_ready_where_nothing_is_missing() 
 }
 
 #[test]
+fn a_label_whose_weight_the_units_do_not_hold_is_not_ready() {
+    let app = demo();
+    let bar = good(&app, "Harbour Fig bar");
+    let code = lot(&app, bar);
+    // The units weigh 1.53 oz on average and the heaviest 1.55 oz.
+    let heavier = filled(&[("rule", "US"), ("declared", "1.55 oz")]);
+    app::weights::declare(&app, "demo", bar, &heavier).unwrap();
+    let proof = plan(
+        &app,
+        &[("product", "Harbour Fig bar"), US, ("lot", &code), STRIPS],
+    )
+    .unwrap();
+    let why = proof.why_not().join("\n");
+    let words = format!("the net weight declared, 1.55 oz, does not hold for lot {code}");
+    assert!(why.contains(&words), "{why}");
+}
+
+#[test]
 fn what_is_missing_is_named_and_never_made_up() {
     let app = demo();
     let proof = plan(&app, &[("product", "Tin Roof Mint clamshell"), STRIPS]).unwrap();
