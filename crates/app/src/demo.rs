@@ -23,9 +23,9 @@ use netweight::Rule;
 use workshop::decide::Filing;
 use workshop::facts::{
     AfterSlip, Amount, BlendPart, Dated, Destination, DestinationId, DyeDose, Fact, Format,
-    FormulaId, FreightSpread, LabelSettings, LineBasis, MakerDetails, Market, MouldId, PartFill,
-    PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine, SupplyId,
-    SupplyKind, TareOf,
+    FormulaId, FreightSpread, LabelPart, LabelSettings, LineBasis, MakerDetails, Market, MouldId,
+    PartFill, PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine,
+    SupplyId, SupplyKind, TareOf,
 };
 use workshop::{Refusal, Workshop, decide};
 
@@ -461,7 +461,14 @@ impl Book {
             .pours_of_mould(bar.mould)
             .rfind(|pour| pour.product == Some(bar.product) && pour.finished.is_some())
             .map(|pour| pour.id);
-        let decided = decide::note_printed(&self.workshop, bar.product, lot, DestinationId(1), 8);
+        let decided = decide::note_printed(
+            &self.workshop,
+            bar.product,
+            lot,
+            DestinationId(1),
+            LabelPart::Whole,
+            8,
+        );
         self.note(decided)
     }
 

@@ -453,7 +453,12 @@ pub fn measure_printer(app: &App, who: &str, filled: &Filled) -> Result<Done, Ac
             top: text("top"),
             bottom: text("bottom"),
         };
-        let (measured, _) = input.read(&width, &height, ruler(workshop))?;
+        // The page to measure by says its distances in millimetres.
+        let in_mm = Ruler {
+            bare: Some(LengthUnit::Millimetre),
+            ..ruler(workshop)
+        };
+        let (measured, _) = input.read(&width, &height, in_mm)?;
         decide::measure_printer(workshop, filled.get("printer"), measured)
     })
 }

@@ -280,7 +280,12 @@ pub fn find(name: &str) -> Option<&'static Paper> {
 /// A [`Problem`] that names every paper.
 pub fn named(name: &str) -> Result<&'static Paper, Problem> {
     find(name).ok_or_else(|| {
-        let names: Vec<_> = all().iter().map(|paper| paper.name).collect();
+        let on_sheets = crate::proof::DOCUMENTS.iter().map(|(name, ..)| *name);
+        let names: Vec<_> = all()
+            .iter()
+            .map(|paper| paper.name)
+            .chain(on_sheets)
+            .collect();
         Problem::new(
             "document",
             name,

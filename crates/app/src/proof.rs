@@ -22,7 +22,7 @@ use press::paper::sheet::{Marks, calibration, labels};
 use press::paper::{
     Colour, Document, Drawing, Face, Fonts, Made, Paint, PaperError, Pen, Tag, TextStyle, proof,
 };
-use workshop::facts::{DestinationId, HOME, PourId, ProductId, StockId};
+use workshop::facts::{DestinationId, HOME, LabelPart, PourId, ProductId, StockId};
 use workshop::label::LabelState;
 use workshop::{Workshop, decide, destination_name};
 
@@ -648,7 +648,10 @@ pub fn job(workshop: &Workshop, filled: &Filled, day: Date) -> Result<JobPlan, P
         }
         first
     };
-    let most = stock.as_ref().map_or(1, |(_, _, sheet)| sheet.per_page());
+    // Without a sheet nobody knows its places; that problem is told already.
+    let most = stock
+        .as_ref()
+        .map_or(u32::MAX, |(_, _, sheet)| sheet.per_page());
     let start = check
         .optional("start", filled.some("start"), |text| {
             let place = text.parse().ok().filter(|n| (1..=most).contains(n));
@@ -979,8 +982,7 @@ fn unprintable(error: &PaperError) -> Problems {
     .into()
 }
 
-/// Writes down that the labels of a form were printed: whole ones and backs,
-/// since a front alone says nothing of where it goes.
+/// Writes down that the labels of a form were printed.
 ///
 /// # Errors
 ///
@@ -1011,15 +1013,18 @@ pub fn note_printed(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
     app.act(who, |workshop, _| {
         let mut facts = Vec::new();
         for (proof, count) in &job.runs {
-            if proof.plan.request.side == Side::Front {
-                continue;
-            }
+            let part = match proof.plan.request.side {
+                Side::Whole => LabelPart::Whole,
+                Side::Front => LabelPart::Front,
+                Side::Back => LabelPart::Back,
+            };
             let asked = &proof.plan.asked;
             facts.extend(decide::note_printed(
                 workshop,
                 asked.product,
                 asked.lot,
                 asked.destination,
+                part,
                 *count,
             )?);
         }

@@ -14,7 +14,7 @@ use netweight::Rule;
 use netweight::panel::{self, Panel};
 use workshop::facts::{DestinationId, HOME, LabelSettings, Market, PourId, ProductId};
 use workshop::label::{LabelCase, LabelState, label_case_for};
-use workshop::{Workshop, weighed_lots, weights_of_lot};
+use workshop::{LotVerdict, Workshop, weighed_lots, weights_of_lot};
 
 use crate::weights;
 
@@ -40,8 +40,8 @@ pub enum PutRight {
     Settings,
     /// With the destination.
     Destination(DestinationId),
-    /// With the declared weight.
-    Weight,
+    /// With the declared weight, by whose rules where that is known.
+    Weight(Option<Rule>),
     /// With the good's own details.
     Good,
     /// With the good's shape.
@@ -147,7 +147,7 @@ pub fn compose(workshop: &Workshop, asked: &Asked, panel: Panel, day: Date) -> O
 
 const fn place_of(role: Role, destination: DestinationId) -> PutRight {
     match role {
-        Role::NetWeight => PutRight::Weight,
+        Role::NetWeight => PutRight::Weight(None),
         Role::Lot => PutRight::Here,
         Role::Hazard | Role::FormulaIdentifier => PutRight::Label,
         _ if destination.0 == HOME.0 => PutRight::Settings,
@@ -303,14 +303,16 @@ impl Making<'_> {
         for rule in rules {
             let Some(weight) = self.workshop.declared_weight(self.asked.product, rule) else {
                 let what = format!("the net weight is not declared by {}", whose(rule));
-                self.gaps.push(Gap::stops(what, PutRight::Weight));
+                self.gaps
+                    .push(Gap::stops(what, PutRight::Weight(Some(rule))));
                 continue;
             };
             let statement = match netweight::statement::of(rule, &weight.declared) {
                 Ok(statement) => statement,
                 Err(error) => {
                     let what = format!("the net weight cannot be printed: {error}");
-                    self.gaps.push(Gap::stops(what, PutRight::Weight));
+                    self.gaps
+                        .push(Gap::stops(what, PutRight::Weight(Some(rule))));
                     continue;
                 }
             };
@@ -319,7 +321,8 @@ impl Making<'_> {
                     "the net weight declared, {}, is more than any unit weighed; kept because: {}",
                     weight.declared, weight.reason
                 );
-                self.gaps.push(Gap::stops(what, PutRight::Weight));
+                self.gaps
+                    .push(Gap::stops(what, PutRight::Weight(Some(rule))));
             }
             self.hold_against_units(rule, &weight.declared);
             let metric = metric_of(&statement.text);
@@ -331,7 +334,8 @@ impl Making<'_> {
                         whose(*first),
                         whose(rule)
                     );
-                    self.gaps.push(Gap::stops(what, PutRight::Weight));
+                    self.gaps
+                        .push(Gap::stops(what, PutRight::Weight(Some(rule))));
                 }
             } else {
                 grams = Some((rule, metric));
@@ -375,7 +379,8 @@ impl Making<'_> {
             .or_else(latest);
         let Some(lot) = weighed else {
             let what = "no unit was weighed, so nobody knows whether the net weight is true";
-            self.gaps.push(Gap::notes(what, PutRight::Weight));
+            self.gaps
+                .push(Gap::notes(what, PutRight::Weight(Some(rule))));
             return;
         };
         match weights::holds(self.workshop, &lot, rule, declared, self.day) {
@@ -387,7 +392,8 @@ impl Making<'_> {
                     lot.pour.lot,
                     whose(rule)
                 );
-                self.gaps.push(Gap::stops(what, PutRight::Weight));
+                self.gaps
+                    .push(Gap::stops(what, PutRight::Weight(Some(rule))));
             }
             Err(problems) => {
                 let why = problems
@@ -395,7 +401,8 @@ impl Making<'_> {
                     .next()
                     .map_or("", |problem| problem.wrong.as_str());
                 let what = format!("the net weight could not be held against the units: {why}");
-                self.gaps.push(Gap::notes(what, PutRight::Weight));
+                self.gaps
+                    .push(Gap::notes(what, PutRight::Weight(Some(rule))));
             }
         }
     }
@@ -409,6 +416,17 @@ impl Making<'_> {
             return;
         };
         self.wording.lot = Some(pour.lot.clone());
+        match self.workshop.verdict(pour, self.day) {
+            None => {
+                let what = format!("lot {} is not finished yet", pour.lot);
+                self.gaps.push(Gap::notes(what, PutRight::Here));
+            }
+            Some(LotVerdict::Hold(why)) => {
+                let what = format!("lot {} is held: {why}", pour.lot);
+                self.gaps.push(Gap::stops(what, PutRight::Here));
+            }
+            Some(LotVerdict::Curing(_) | LotVerdict::Ready(_)) => {}
+        }
         if let Some(day) = self.workshop.best_scent_by(pour) {
             // A day in figures is read in every language.
             let english = self.wording.languages == [Language::En];

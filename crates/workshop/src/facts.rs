@@ -17,8 +17,8 @@ use measure::{
 use serde::{Deserialize, Serialize};
 
 pub use label::{
-    Estimate, Identifier, LabelElements, LabelGround, LabelSettings, LabelText, LineBasis, Market,
-    Rest, SheetLine, SpecificLimit, Supplemental, Way,
+    Estimate, Identifier, LabelElements, LabelGround, LabelPart, LabelSettings, LabelText,
+    LineBasis, Market, Rest, SheetLine, SpecificLimit, Supplemental, Way,
 };
 
 pub use destination::{Destination, HOME};
@@ -831,6 +831,8 @@ facts! {
         destination: DestinationId,
         /// How many times the label had been marked ready for there.
         version: u32,
+        /// Which part of the label they are.
+        part: LabelPart,
         /// How many.
         count: u32,
     }

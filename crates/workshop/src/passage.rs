@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::facts::{DestinationId, HOME};
+use crate::facts::{DestinationId, HOME, LabelPart};
 use crate::label::{LabelState, label_case_for};
 use crate::state::{LotVerdict, Pour, Workshop};
 
@@ -86,19 +86,25 @@ pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day:
         ));
     }
     let version = workshop.label_version(product, destination);
-    let of_lot = || {
-        let printed = workshop.printed(product).iter();
-        printed.filter(|printed| printed.lot == Some(pour.id))
-    };
     let count = |wanted: &dyn Fn(&crate::state::Printed) -> bool| {
-        of_lot()
+        let printed = workshop.printed(product).iter();
+        printed
             .filter(|printed| wanted(printed))
             .map(|printed| printed.count)
             .fold(0, u32::saturating_add)
     };
-    let now = count(&|one| one.destination == destination && one.version == version);
-    let older = count(&|one| one.destination == destination && one.version != version);
-    let elsewhere = count(&|one| one.destination != destination);
+    let coded =
+        |one: &crate::state::Printed| one.lot == Some(pour.id) && one.part != LabelPart::Front;
+    let fits =
+        |one: &crate::state::Printed| one.destination == destination && one.version == version;
+    let whole = count(&|one| coded(one) && fits(one) && one.part == LabelPart::Whole);
+    let backs = count(&|one| coded(one) && fits(one) && one.part == LabelPart::Back);
+    // A front carries no lot code, so it is anybody's.
+    let fronts = count(&|one| fits(one) && one.part == LabelPart::Front);
+    let now = whole.saturating_add(backs.min(fronts));
+    let older =
+        count(&|one| coded(one) && one.destination == destination && one.version != version);
+    let elsewhere = count(&|one| coded(one) && one.destination != destination);
     if now < units {
         let mut words = match now {
             0 => "no label for there was printed with the lot's code".to_owned(),
@@ -106,6 +112,7 @@ pub fn may_go(workshop: &Workshop, pour: &Pour, destination: DestinationId, day:
             n => format!("only {n} labels for there were printed with the lot's code"),
         };
         for (n, what) in [
+            (backs.saturating_sub(fronts), "backs without a front"),
             (older, "of an older version"),
             (elsewhere, "printed for elsewhere"),
         ] {

@@ -13,9 +13,9 @@ use netweight::Rule;
 
 use crate::facts::{
     AfterSlip, Amount, Dated, Destination, DestinationId, Fact, Format, FormulaId, FreightSpread,
-    HOME, Identifier, LabelElements, LabelGround, LabelSettings, MakerDetails, MouldDefined,
-    MouldId, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Rest, Settings,
-    SheetLine, StockId, SupplyId, SupplyKind, TareOf, WeightGround, WrapChoice,
+    HOME, Identifier, LabelElements, LabelGround, LabelPart, LabelSettings, MakerDetails,
+    MouldDefined, MouldId, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe,
+    Rest, Settings, SheetLine, StockId, SupplyId, SupplyKind, TareOf, WeightGround, WrapChoice,
 };
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -294,6 +294,8 @@ pub struct Printed {
     pub destination: DestinationId,
     /// How many times the label had been marked ready for there.
     pub version: u32,
+    /// Which part of the label they are.
+    pub part: LabelPart,
     /// How many.
     pub count: u32,
 }
@@ -847,6 +849,7 @@ impl Workshop {
                     lot: fact.lot,
                     destination: fact.destination,
                     version: fact.version,
+                    part: fact.part,
                     count: fact.count,
                 };
                 self.printed.entry(fact.product).or_default().push(printed);

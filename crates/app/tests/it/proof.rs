@@ -308,11 +308,25 @@ fn labels_that_are_printed_are_counted_and_proofs_are_not() {
         note("0", "whole"),
         Err(ActError::Refused(Refusal::Input(_)))
     ));
-    // A front alone says nothing of where it goes.
-    assert_eq!(note("1", "front").unwrap().facts.len(), 0);
+    let of_lot = |wanted: u32, why: &str| {
+        app.look(|workshop| {
+            let pour = workshop.pours().find(|pour| pour.lot == code).unwrap();
+            let passage = may_go(workshop, pour, DestinationId(1), date(2027, 6, 1));
+            assert_eq!(passage.may_go, wanted, "{passage:?}");
+            assert!(passage.why.join("\n").contains(why), "{passage:?}");
+        })
+        .unwrap();
+    };
+    // Eight whole ones stand in the demo. A back without a front is no label,
+    // and a front alone says nothing of its lot.
+    of_lot(8, "only 8 labels");
+    assert_eq!(note("1", "back").unwrap().facts.len(), 1);
+    of_lot(8, "14 backs without a front do not count");
+    assert_eq!(note("1", "front").unwrap().facts.len(), 1);
+    of_lot(12, "");
     assert_eq!(note("1", "whole").unwrap().facts.len(), 1);
     app.look(|workshop| {
-        assert_eq!(workshop.printed(bar).len(), before + 1);
+        assert_eq!(workshop.printed(bar).len(), before + 3);
         let pour = workshop.pours().find(|pour| pour.lot == code).unwrap();
         let later = date(2027, 6, 1);
         let passage = may_go(workshop, pour, DestinationId(1), later);

@@ -333,7 +333,7 @@ impl std::fmt::Display for NoFit {
                 let lines = if short.lines == 1 { "line" } else { "lines" };
                 write!(
                     f,
-                    "{}no room for {}: {:.0} mm² more, {} {lines} at the least size",
+                    "{}no room for {}: it takes {:.0} mm², {} {lines} at the least size",
                     if nth == 0 { "" } else { "; " },
                     short.role,
                     short.needs_mm2.ceil(),

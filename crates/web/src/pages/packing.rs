@@ -597,7 +597,7 @@ fn printers_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                     }
                 }
                 h2 { "Measure it" }
-                p { "Print a page with a cross near each corner, " (inset) " from the edges, at full size. Lay a ruler on it and measure from the edge of the paper to the middle of the crosses; " (unit_word(workshop)) "." }
+                p { "Print a page with a cross near each corner, " (inset) " from the edges, at full size. Lay a ruler on it and measure from the edge of the paper to the middle of the crosses; a bare figure is in millimetres." }
                 @if packing::stocks_on_hand(workshop).next().is_some() {
                     p {
                         "That page, for: "

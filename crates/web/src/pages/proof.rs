@@ -18,7 +18,7 @@ use label::sheet::{Outline, Sheet};
 use maud::{Markup, PreEscaped, html};
 use measure::{Problem, Problems};
 use press::paper::label::{LabelError, Layout, Shape, Side};
-use workshop::facts::{DestinationId, HOME, ProductId};
+use workshop::facts::{DestinationId, HOME, LabelPart, ProductId};
 use workshop::label::{LabelState, label_case_for};
 use workshop::{Workshop, decide, destination_name, may_go};
 
@@ -186,7 +186,7 @@ fn no_fit(error: &LabelError) -> Markup {
                     ul {
                         @for short in &no.short {
                             li { (parts::capital(short.role.name())) ": at the least size it takes "
-                                (short.needs_mm2.ceil()) " mm² more, " (parts::counted(u32::try_from(short.lines).unwrap_or(u32::MAX), "line")) "." }
+                                (short.needs_mm2.ceil()) " mm², " (parts::counted(u32::try_from(short.lines).unwrap_or(u32::MAX), "line")) "." }
                         }
                         @if no.short.is_empty() { li { "Each part fits by itself; together they do not." } }
                     }
@@ -226,7 +226,10 @@ fn lead(id: ProductId, at: PutRight) -> Markup {
         @match at {
             PutRight::Settings => a href="/label/settings" { "Set it" },
             PutRight::Destination(to) => a href={ "/label/destination/" (to) } { "Set it" },
-            PutRight::Weight => a href={ "/rack/good/" (id) "/weight" } { "Settle the weight" },
+            PutRight::Weight(rule) => {
+                @let asked = rule.map_or_else(String::new, |rule| format!("?{}", parts::query(&[("sold_in", rule.to_string())])));
+                a href={ "/rack/good/" (id) "/weight" (asked) } { "Settle the weight" }
+            },
             PutRight::Good => a href={ "/stall/good/" (id) } { "Settle it" },
             PutRight::Shape => a href={ "/label/good/" (id) "/wrap" } { "Measure it" },
             PutRight::Label => a href={ "/label/good/" (id) } { "Look at the warning label" },
@@ -738,11 +741,13 @@ fn sheet_form(
             }
             @if let Some(sheet) = &sheet { div data-part="places" { (places(sheet, start, job)) } }
             h2 { "Labels" }
+            @let first_to = if filled.has("run[0].to") { filled.get("run[0].to") } else { filled.get("to") }.to_owned();
             @for nth in 0..(lines + SPARE_LINES) {
                 @let own = |name: &str| { let field = format!("run[{nth}].{name}"); let text = if nth == 0 && !filled.has(&field) { filled.get(name) } else { filled.get(&field) }; (field, text.to_owned()) };
                 @let (product, product_text) = own("product");
                 @let (lot, lot_text) = own("lot");
                 @let (to, to_text) = own("to");
+                @let to_text = if to_text.is_empty() && product_text.is_empty() { first_to.clone() } else { to_text };
                 @let (part, part_text) = own("part");
                 @let (count, count_text) = own("count");
                 fieldset.run {
@@ -1197,13 +1202,14 @@ fn print_log(workshop: &Workshop, pour: &workshop::Pour) -> Markup {
         @if !printed.is_empty() {
             h2 { "Labels printed with its code" }
             table {
-                thead { tr { th { "Day" } th { "For" } th.n { "Version" } th.n { "Labels" } } }
+                thead { tr { th { "Day" } th { "For" } th { "Part" } th.n { "Version" } th.n { "Labels" } } }
                 tbody {
                     @for one in printed {
                         tr {
                             td { (parts::day(one.day)) }
                             td { (destination_name(workshop, one.destination)) }
-                            td.n { (one.version) }
+                            td { (match one.part { LabelPart::Whole => "whole", LabelPart::Front => "front", LabelPart::Back => "back" }) }
+                            td.n { @if one.version == 0 { "none asked for" } @else { (one.version) } }
                             td.n { (as_typed(workshop, one.count)) }
                         }
                     }

@@ -7,7 +7,7 @@ use super::{Decision, LONGEST_NAME, fact, known_pour, line, not_too_many, refuse
 use crate::Refusal;
 use crate::facts::{
     Destination, DestinationId, DestinationLabelMarkedReady, DestinationSettled, HOME, Identifier,
-    LabelMarkedReady, LabelSettings, LabelSettled, LabelsPrinted, PourId, ProductId,
+    LabelMarkedReady, LabelPart, LabelSettings, LabelSettled, LabelsPrinted, PourId, ProductId,
 };
 use crate::label::{
     elements_of, ground_of, identifier_by, label_case_for, number_is_taken, owner_of,
@@ -172,6 +172,7 @@ pub fn note_printed(
     product: ProductId,
     lot: Option<PourId>,
     destination: DestinationId,
+    part: LabelPart,
     count: u32,
 ) -> Decision {
     let unknown = |what: &'static str, id: String| Refusal::Unknown { what, id };
@@ -207,6 +208,7 @@ pub fn note_printed(
         lot,
         destination,
         version: workshop.label_version(product, destination),
+        part,
         count,
     }))
 }

@@ -20,6 +20,18 @@ pub enum LineBasis {
     Table,
 }
 
+/// Which part of a good's label a printed one is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LabelPart {
+    /// Everything on one label.
+    Whole,
+    /// The front of two, without a lot code.
+    Front,
+    /// The back of two, with the lot code.
+    Back,
+}
+
 /// One line of section 3 of a safety data sheet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SheetLine {

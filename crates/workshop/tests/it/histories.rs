@@ -21,14 +21,14 @@ use workshop::facts::{
     DestinationId, DestinationLabelMarkedReady, DestinationSettled, DyeDose, Format,
     FormulaDefined, FormulaId, FormulaRevised, FreightSpread, GtinAssigned, Identifier,
     IngredientAdded, IngredientCorrected, IngredientWeighed, LabelElements, LabelGround,
-    LabelMarkedReady, LabelSettings, LabelSettled, LabelsPrinted, LineBasis, LotCorrected, LotHeld,
-    LotReleased, MakerDetails, MakerDetailsSettled, Market, MouldDefined, MouldId, PartFill,
-    Portion, PotWeighed, PourAbandoned, PourCount, PourFinished, PourId, PourRescaled, PourStarted,
-    Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected, ReceiptId, ReceiptLine, Recipe,
-    Rest, Settings, SheetFiled, SheetLine, SheetLineConfirmed, ShelfLifeSet, StockId,
-    SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, TareOf, TareWeighed,
-    UnitWeighed, UnitWeightKept, UnitWeightStruck, UnitsCounted, WeightDeclared, WeightGround,
-    WeightWithdrawn, WorkshopSetUp, WrapChoice, WrappedUnitsWeighed,
+    LabelMarkedReady, LabelPart, LabelSettings, LabelSettled, LabelsPrinted, LineBasis,
+    LotCorrected, LotHeld, LotReleased, MakerDetails, MakerDetailsSettled, Market, MouldDefined,
+    MouldId, PartFill, Portion, PotWeighed, PourAbandoned, PourCount, PourFinished, PourId,
+    PourRescaled, PourStarted, Poured, PriceSet, ProductDefined, ProductId, ReceiptCorrected,
+    ReceiptId, ReceiptLine, Recipe, Rest, Settings, SheetFiled, SheetLine, SheetLineConfirmed,
+    ShelfLifeSet, StockId, SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived,
+    TareOf, TareWeighed, UnitWeighed, UnitWeightKept, UnitWeightStruck, UnitsCounted,
+    WeightDeclared, WeightGround, WeightWithdrawn, WorkshopSetUp, WrapChoice, WrappedUnitsWeighed,
 };
 use workshop::label::{Reader, label_case, ladder_of};
 use workshop::{
@@ -226,7 +226,7 @@ fn packed(workshop: &Workshop, product: ProductId, day: Date, b: u32, c: u32) ->
             let lot = PourId(one_of(workshop.n_pours(), c));
             let lot = c.is_multiple_of(2).then_some(lot);
             let to = DestinationId(c % 3);
-            decide::note_printed(workshop, product, lot, to, c)
+            decide::note_printed(workshop, product, lot, to, part_of(c), c)
         }
         _ => {
             let measured = Calibration {
@@ -937,6 +937,7 @@ fn wild((kind, a, b, c): Wish) -> Dated {
             lot: b.is_multiple_of(2).then_some(pour),
             destination: DestinationId(id(b)),
             version: c,
+            part: part_of(c),
             count: c,
         }
         .into(),
@@ -1029,4 +1030,12 @@ fn wild((kind, a, b, c): Wish) -> Dated {
         _ => LotReleased { pour, reason }.into(),
     };
     Dated { day, fact }
+}
+
+fn part_of(c: u32) -> LabelPart {
+    match c % 3 {
+        0 => LabelPart::Whole,
+        1 => LabelPart::Front,
+        _ => LabelPart::Back,
+    }
 }

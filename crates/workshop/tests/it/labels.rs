@@ -6,8 +6,9 @@ use jiff::civil::date;
 use measure::{Decimal, Mass, Ratio, System, Typed};
 use workshop::decide::{self, Filing};
 use workshop::facts::{
-    BlendPart, Destination, DestinationId, DyeDose, Fact, FormulaId, HOME, LabelSettings,
-    LineBasis, Market, PourId, ProductId, Recipe, Rest, SheetLine, SupplyId, SupplyKind,
+    BlendPart, Destination, DestinationId, DyeDose, Fact, FormulaId, HOME, LabelPart,
+    LabelSettings, LineBasis, Market, PourId, ProductId, Recipe, Rest, SheetLine, SupplyId,
+    SupplyKind,
 };
 use workshop::label::{
     Hindrance, LabelState, Reader, Renewal, changes_between, label_case, label_case_for, ladder_of,
@@ -602,9 +603,16 @@ fn each_destination_has_a_label_of_its_own() {
         [LabelState::Ready, LabelState::Renew, LabelState::NotAsked]
     );
     assert_eq!(book.workshop.label_version(GOOD, DestinationId(1)), 1);
-    let nowhere = decide::note_printed(&book.workshop, GOOD, None, DestinationId(7), 3);
+    let nowhere = decide::note_printed(
+        &book.workshop,
+        GOOD,
+        None,
+        DestinationId(7),
+        LabelPart::Whole,
+        3,
+    );
     assert!(matches!(nowhere, Err(Refusal::Unknown { .. })));
-    let none = decide::note_printed(&book.workshop, GOOD, None, HOME, 0);
+    let none = decide::note_printed(&book.workshop, GOOD, None, HOME, LabelPart::Whole, 0);
     assert!(matches!(none, Err(Refusal::Input(_))));
 }
 
@@ -630,11 +638,11 @@ fn a_lot_goes_where_its_labels_were_printed_for() {
             "no label for there was printed with the lot's code".to_owned()
         )
     );
-    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, 4);
+    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, LabelPart::Whole, 4);
     book.fact(decided);
     // Four labels let four units go.
     assert_eq!(look(&book, HOME, ready).0, 4);
-    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, 20);
+    let decided = decide::note_printed(&book.workshop, GOOD, Some(lot), HOME, LabelPart::Whole, 20);
     book.fact(decided);
     assert_eq!(look(&book, HOME, ready), (10, String::new()));
     // It cures until then.
