@@ -34,6 +34,17 @@ pub(super) struct Candidate {
     score: f64,
 }
 
+/// A front that is set, with room beside it.
+struct Fronted {
+    size: f64,
+    placed: Vec<Placed>,
+    room: Room,
+    decor: Vec<Decor>,
+    /// How far down the small print may reach.
+    foot: f64,
+    penalty: f64,
+}
+
 /// What is drawn around and behind the text.
 #[derive(Debug, Clone)]
 pub(super) enum Decor {
@@ -885,49 +896,17 @@ impl Finder<'_, '_> {
         else {
             return;
         };
-        for number in 1..=4_u32 {
-            if self.is_done() {
-                return;
-            }
-            let rooms = columns(&right, number as usize, self.gutter());
-            let Some(width) = rooms.first().map(Room::width) else {
-                break;
-            };
-            if number > 1 && width < NARROWEST_MM {
-                break;
-            }
-            let penalty = penalty + worse + f64::from(number - 1) * 0.01;
-            if !self.worth(0.55 * front_size + 0.45 - penalty) {
-                continue;
-            }
-            let Some(step) = self.print_step(&rooms) else {
-                continue;
-            };
-            let size = share(step);
-            if !self.worth(0.55 * front_size + 0.45 * size - penalty) {
-                continue;
-            }
-            let Some((mut print, end)) = self.print_at(step, &rooms) else {
-                continue;
-            };
-            let spare = right.y1 - end;
-            if spare > 0.1
-                && self.layout != Layout::Ledger
-                && let Some(better) = self.print_lower(step, &rooms, spare / 2.0)
-            {
-                print = better;
-            }
-            let mut placed = front.clone();
-            placed.extend(print);
-            let candidate = Candidate {
-                placed,
-                decor: self.with_ribbon(decor.clone(), &front_room),
-                arrangement: format!("front beside {}", column_words(number)),
-                inks: self.inks,
-                score: 0.55 * front_size + 0.45 * size - penalty,
-            };
-            self.offer(candidate);
-        }
+        let front = Fronted {
+            size: front_size,
+            placed: front,
+            room: front_room,
+            decor,
+            foot: right.y1,
+            penalty: penalty + worse,
+        };
+        self.print_beside(&front, &[right], |columns| {
+            format!("front beside {columns}")
+        });
     }
 
     /// The front in the middle, small print on both sides.
@@ -979,13 +958,37 @@ impl Finder<'_, '_> {
         ) else {
             return;
         };
+        let front = Fronted {
+            size: front_size,
+            placed: front,
+            room: front_room,
+            decor,
+            foot: sides[0].y1,
+            penalty: penalty + worse,
+        };
+        let wide: Vec<Room> = sides
+            .into_iter()
+            .filter(|side| side.width() >= NARROWEST_MM.min(10.0))
+            .collect();
+        self.print_beside(&front, &wide, |columns| {
+            format!("front between {columns} on each side")
+        });
+    }
+
+    /// Sets the small print beside a front, in one to four columns a side, and
+    /// offers each that is worth it.
+    fn print_beside(
+        &mut self,
+        front: &Fronted,
+        sides: &[Room],
+        arrangement: impl Fn(&str) -> String,
+    ) {
         for number in 1..=4_u32 {
             if self.is_done() {
                 return;
             }
             let rooms: Vec<Room> = sides
                 .iter()
-                .filter(|side| side.width() >= NARROWEST_MM.min(10.0))
                 .flat_map(|side| columns(side, number as usize, self.gutter()))
                 .collect();
             let Some(width) = rooms.first().map(Room::width) else {
@@ -994,32 +997,36 @@ impl Finder<'_, '_> {
             if number > 1 && width < NARROWEST_MM {
                 break;
             }
-            let penalty = penalty + worse + f64::from(number - 1) * 0.01;
+            let penalty = front.penalty + f64::from(number - 1) * 0.01;
+            let score = |size: f64| 0.55 * front.size + 0.45 * size - penalty;
+            if !self.worth(score(1.0)) {
+                continue;
+            }
             let Some(step) = self.print_step(&rooms) else {
                 continue;
             };
-            let size = share(step);
-            if !self.worth(0.55 * front_size + 0.45 * size - penalty) {
+            let score = score(share(step));
+            if !self.worth(score) {
                 continue;
             }
             let Some((mut print, end)) = self.print_at(step, &rooms) else {
                 continue;
             };
-            let spare = sides[0].y1 - end;
+            let spare = front.foot - end;
             if spare > 0.1
                 && self.layout != Layout::Ledger
                 && let Some(better) = self.print_lower(step, &rooms, spare / 2.0)
             {
                 print = better;
             }
-            let mut placed = front.clone();
+            let mut placed = front.placed.clone();
             placed.extend(print);
             let candidate = Candidate {
                 placed,
-                decor: self.with_ribbon(decor.clone(), &front_room),
-                arrangement: format!("front between {} on each side", column_words(number)),
+                decor: self.with_ribbon(front.decor.clone(), &front.room),
+                arrangement: arrangement(column_words(number)),
                 inks: self.inks,
-                score: 0.55 * front_size + 0.45 * size - penalty,
+                score,
             };
             self.offer(candidate);
         }
