@@ -152,6 +152,11 @@ impl Print {
             Ok(form) => form,
             Err(problem) => return Ok(refuse(&problem.into(), false)),
         };
+        let mut strays = strays(paper.name, &self.label(), &["product", "lot", "apart"]);
+        as_destination(&mut strays);
+        if !strays.0.is_empty() {
+            return Ok(refuse(&as_flags(strays), false));
+        }
         let (store, path) = existing(config)?;
         let workshop = workshop_of(&store)?;
         let app = App::open(Arc::new(store), Arc::new(SystemClock), workshop)
@@ -187,6 +192,15 @@ impl Print {
 
     /// Labels and what belongs to them: their paper is a label sheet.
     fn on_labels(&self, config: &Config, name: &str, output: &Path) -> Result<ExitCode> {
+        let taken: &[&str] = if name == "calibration" {
+            &[]
+        } else {
+            &["product", "lot", "apart"]
+        };
+        let strays = strays(name, &self.filled(), taken);
+        if !strays.0.is_empty() {
+            return Ok(refuse(&as_flags(strays), false));
+        }
         let form = match form_of(output) {
             Ok(form) => form,
             Err(problem) => return Ok(refuse(&problem.into(), false)),
@@ -214,11 +228,7 @@ impl Print {
         let (bytes, pages, words) = match written {
             Ok(written) => written,
             Err(mut problems) => {
-                for problem in &mut problems.0 {
-                    if problem.field == "to" {
-                        "destination".clone_into(&mut problem.field);
-                    }
-                }
+                as_destination(&mut problems);
                 return Ok(refuse(&as_flags(problems), false));
             }
         };
@@ -292,6 +302,18 @@ impl Print {
     }
 }
 
+/// A problem for every option that was given and that a document takes no
+/// notice of.
+fn strays(document: &str, given: &Filled, taken: &[&str]) -> Problems {
+    let pairs = given.pairs().iter();
+    let stray = pairs.filter(|(name, _)| !taken.contains(&name.as_str()));
+    let problem = |(name, text): &(String, String)| {
+        let wrong = format!("{document} takes no such option");
+        Problem::new(name, text, wrong, "leave it out")
+    };
+    Problems(stray.map(problem).collect())
+}
+
 /// Only the name of a paper or a picture is written over: a slip must not cost
 /// a journal.
 fn form_of(output: &Path) -> Result<Form, Problem> {
@@ -320,6 +342,15 @@ fn write(output: &Path, bytes: &[u8]) -> Result<()> {
             .context("could not write to standard output");
     }
     std::fs::write(output, bytes).with_context(|| format!("could not write {}", output.display()))
+}
+
+/// A label's form asks where it goes by another name.
+fn as_destination(problems: &mut Problems) {
+    for problem in &mut problems.0 {
+        if problem.field == "to" {
+            "destination".clone_into(&mut problem.field);
+        }
+    }
 }
 
 /// Fields named as they are typed here.

@@ -1,7 +1,8 @@
 //! The checklist: what a rule asks, what was measured, and whether it is met.
 //!
-//! Every figure handed in is measured on the finished drawing, on the real
-//! outlines of its letters; nothing here looks at the drawing itself. A figure
+//! Heights of letters are measured on their real outlines as they are set;
+//! quiet zones and the margin kept to the cut edge are those the layout was
+//! given. Nothing here looks at the drawing itself. A figure
 //! that does not meet its rule is never shown as one that does.
 
 use std::fmt;

@@ -14,7 +14,7 @@ use crate::pouring::{self, name_of};
 /// What to mind where wax is hot. Common practice, no source.
 const CAUTIONS: [&str; 3] = [
     "Hot wax burns skin and can catch fire. Never leave melting wax; use a thermostat or a double boiler.",
-    "Keep a lid and an extinguisher for burning fat or oil (class B) or a dry-powder one at hand; never put water on burning wax.",
+    "Keep a lid and an extinguisher for burning liquids (class B) or a dry-powder one at hand; never put water on burning wax.",
     "Ventilate, wear gloves and eye protection. The oil's current safety data sheet and local codes come first.",
 ];
 

@@ -178,6 +178,18 @@ fn what_is_wrong_is_answered_with_what_would_be_right() {
             vec!["--size", "a6"],
             "it takes to, order, line or page",
         ),
+        (
+            "scent-list",
+            "a.pdf",
+            vec!["--destination", "1"],
+            "--destination: \"1\": scent-list takes no such option",
+        ),
+        (
+            "labels",
+            "a.pdf",
+            vec!["--page", "a4"],
+            "--page: \"a4\": labels takes no such option",
+        ),
     ] {
         let (said, file) = kept.print(document, output, &more);
         assert_eq!(

@@ -463,7 +463,7 @@ pub(crate) fn cautions() -> Markup {
     html! {
         p.small.soft {
             "Hot wax burns skin and can catch fire. Never leave melting wax; use a thermostat or a double boiler. \
-             Keep a lid and an extinguisher for burning fat or oil (class B) or a dry-powder one at hand; never put water on burning wax. \
+             Keep a lid and an extinguisher for burning liquids (class B) or a dry-powder one at hand; never put water on burning wax. \
              Ventilate, wear gloves and eye protection. The oil's current safety data sheet and local codes come first."
         }
     }

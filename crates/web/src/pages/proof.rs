@@ -775,6 +775,9 @@ fn sheet_form(
 
 /// The first sheet, small: what is used, what this job takes, what stays free.
 /// Each place is a button that begins there.
+/// As many places of a sheet are drawn to be tapped; more are too small anyway.
+const MOST_PLACES: u32 = 600;
+
 fn places(sheet: &Sheet, start: u32, job: Option<&Job>) -> Markup {
     let per_page = sheet.per_page();
     let columns = sheet.columns.max(1);
@@ -791,7 +794,9 @@ fn places(sheet: &Sheet, start: u32, job: Option<&Job>) -> Markup {
         }
     };
     html! {
-        table.cells.round[is_round] {
+        @if per_page > MOST_PLACES {
+            p.small.soft { "This sheet has " (per_page) " places, too many to tap: write the number of the first one." }
+        } @else { table.cells.round[is_round] {
             caption { "Tap the first place that still has a label" }
             tbody {
                 @for row in 0..sheet.rows {
@@ -804,7 +809,7 @@ fn places(sheet: &Sheet, start: u32, job: Option<&Job>) -> Markup {
                     }
                 }
             }
-        }
+        } }
         p.small.soft { "Struck through: used. Filled: this job on the first sheet. Empty: stays free." }
     }
 }

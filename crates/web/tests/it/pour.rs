@@ -736,7 +736,7 @@ async fn what_may_stay_empty_at_the_pour_says_so() {
             .went("/pour/1");
     }
     let page = site.get("/pour/1").await;
-    page.says("an extinguisher for burning fat or oil (class B)")
+    page.says("an extinguisher for burning liquids (class B)")
         .says("It writes nothing down and may be left.");
     assert_eq!(page.text().matches("may stay empty").count(), 2);
 }
