@@ -167,6 +167,7 @@ pub fn plan(workshop: &Workshop, filled: &Filled, day: Date) -> Result<Plan, Pro
         destination,
         lot,
         apart_cm,
+        e_mark: !filled.get("e_mark").is_empty(),
         link: link.to_owned(),
     };
     let own = workshop.shape(product).map(label::unit::ShapeGiven::solid);
@@ -709,7 +710,7 @@ pub fn job(workshop: &Workshop, filled: &Filled, day: Date) -> Result<JobPlan, P
         for name in ["product", "lot", "to", "part"] {
             own = own.with(name, filled.get(&field(name)));
         }
-        for name in ["layout", "ink", "apart", "link"] {
+        for name in ["layout", "ink", "e_mark", "apart", "link"] {
             own = own.with(name, filled.get(name));
         }
         if let Some((id, ..)) = &stock {
@@ -719,7 +720,7 @@ pub fn job(workshop: &Workshop, filled: &Filled, day: Date) -> Result<JobPlan, P
             Ok(plan) => runs.extend(count.map(|count| (plan, count))),
             Err(problems) => {
                 for problem in problems.0 {
-                    let shared = ["layout", "ink", "apart", "link", "stock"];
+                    let shared = ["layout", "ink", "e_mark", "apart", "link", "stock"];
                     let name = if shared.contains(&problem.field.as_str()) {
                         problem.field.clone()
                     } else {

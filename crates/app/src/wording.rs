@@ -9,7 +9,7 @@ use label::wording::{
     Care, Due, Hazard, HazardSizes, HazardText, HeightRule, Language, NetWeight, Placement, Reach,
     Role, Said, Wording,
 };
-use measure::{Decimal, Mass, Typed};
+use measure::{Decimal, LengthUnit, Mass, Typed};
 use netweight::Rule;
 use netweight::panel::{self, Panel};
 use workshop::facts::{DestinationId, HOME, LabelSettings, Market, PourId, ProductId};
@@ -29,6 +29,8 @@ pub struct Asked {
     pub lot: Option<PourId>,
     /// The distance to keep between burning candles, cm.
     pub apart_cm: Option<u16>,
+    /// Whether the mark ℮ is to stand beside the net weight.
+    pub e_mark: bool,
     /// What a square code holds; empty takes what the destination says.
     pub link: String,
 }
@@ -347,6 +349,20 @@ impl Making<'_> {
                 e_mark_mm: None,
             });
             heights(found, rule, panel, weight.declared.value());
+            // It vouches for the average system, so only its rules carry it.
+            if self.asked.e_mark
+                && matches!(rule, Rule::Eu | Rule::Uk)
+                && let Some(mark) = panel::e_mark(weight.declared.value())
+            {
+                found.e_mark_mm = Some(mark.least_height.to_f64(LengthUnit::Millimetre));
+            }
+        }
+        let marked = net.as_ref().is_some_and(|net| net.e_mark_mm.is_some());
+        if self.asked.e_mark && !marked {
+            let what = "the mark ℮ is not set: it vouches for the average system, which is \
+                        declared neither for the European Union nor for Great Britain here, or \
+                        the weight is outside 5 g to 10 kg";
+            self.gaps.push(Gap::notes(what, PutRight::Weight(None)));
         }
         self.wording.net_weight = net;
         if self.markets().is_empty() {

@@ -106,6 +106,9 @@ pub(crate) struct Print {
     /// Labels: black or amber
     #[arg(long)]
     ink: Option<String>,
+    /// Labels: the mark ℮ beside the net weight
+    #[arg(long)]
+    e_mark: bool,
     /// Labels: a printer that was measured, to put right what it does
     #[arg(long)]
     printer: Option<String>,
@@ -245,6 +248,7 @@ impl Print {
     /// What was asked of a label, by the names its form has.
     fn label(&self) -> Filled {
         let cut = self.cut.then(|| "yes".to_owned());
+        let e_mark = self.e_mark.then(|| "yes".to_owned());
         let named = [
             ("product", &self.product),
             ("lot", &self.lot),
@@ -255,6 +259,7 @@ impl Print {
             ("part", &self.part),
             ("layout", &self.layout),
             ("ink", &self.ink),
+            ("e_mark", &e_mark),
             ("printer", &self.printer),
             ("apart", &self.apart),
             ("link", &self.link),

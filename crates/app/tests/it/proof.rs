@@ -136,6 +136,29 @@ fn a_label_whose_weight_the_units_do_not_hold_is_not_ready() {
 }
 
 #[test]
+fn the_mark_of_the_average_system_stands_where_its_rules_do() {
+    let app = demo();
+    let marked = |to: (&'static str, &'static str)| {
+        let fields = [
+            ("product", "Harbour Fig bar"),
+            to,
+            STRIPS,
+            ("e_mark", "yes"),
+        ];
+        plan(&app, &fields).unwrap()
+    };
+    let least = |proof: &Proof| {
+        let net = proof.plan.composed.wording.net_weight.as_ref();
+        net.and_then(|net| net.e_mark_mm)
+    };
+    // Directive 76/211/EEC, Annex I, 3.3: 3 mm.
+    assert_eq!(least(&marked(("to", "0"))), Some(3.0));
+    let states = marked(US);
+    assert_eq!(least(&states), None);
+    assert!(gaps(&states).join("\n").contains("the mark ℮ is not set"));
+}
+
+#[test]
 fn what_is_missing_is_named_and_never_made_up() {
     let app = demo();
     let proof = plan(&app, &[("product", "Tin Roof Mint clamshell"), STRIPS]).unwrap();

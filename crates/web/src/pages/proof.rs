@@ -31,10 +31,12 @@ use crate::site::{At, Fault, Reply, Site, WHO};
 /// Lots to choose from.
 const LISTED: usize = 40;
 /// The boxes of a proof.
-const BOXES: [&str; 14] = [
+const BOXES: [&str; 15] = [
     "to", "lot", "stock", "shape", "width", "height", "corner", "front", "part", "layout", "ink",
-    "apart", "link", "cut",
+    "e_mark", "apart", "link", "cut",
 ];
+/// Whether the mark ℮ is set.
+const E_MARK: [(&str, &str); 2] = [("", "none"), ("yes", "beside the net weight")];
 const SHEET_QUESTION: &str = "What do I print on which sheet?";
 const GO_QUESTION: &str = "Where do the goods go?";
 const LOT_QUESTION: &str = "Where may this lot go?";
@@ -250,6 +252,7 @@ fn next_of(found: &Proof, filled: &Filled) -> Markup {
         ("part", "run[0].part"),
         ("layout", "layout"),
         ("ink", "ink"),
+        ("e_mark", "e_mark"),
     ] {
         if let Some(text) = filled.some(name) {
             pairs.push((to, text.to_owned()));
@@ -503,6 +506,7 @@ fn proof_form(
                 (parts::select("part", "Part", filled.get("part"), &word_options(&PART_WORDS), "a small good takes a front and a back", problems))
                 (parts::select("layout", "Layout", filled.get("layout"), &layout_options(), "", problems))
                 (parts::select("ink", "Ink", filled.get("ink"), &word_options(&[("", "black"), ("amber", "black and amber")]), "", problems))
+                (parts::select("e_mark", "Mark ℮", filled.get("e_mark"), &word_options(&E_MARK), "in the European Union and Great Britain; with it you vouch for the average system", problems))
                 @if has_wick { (text("apart", "Keep candles apart", "your own figure from test burns, such as 10 cm")) }
                 (text("link", "Web address for a square code", "such as quillfen.example; may stay empty"))
             }
@@ -764,6 +768,7 @@ fn sheet_form(
             div.fields {
                 (parts::select("layout", "Layout", filled.get("layout"), &layout_options(), "", problems))
                 (parts::select("ink", "Ink", filled.get("ink"), &word_options(&[("", "black"), ("amber", "black and amber")]), "", problems))
+                (parts::select("e_mark", "Mark ℮", filled.get("e_mark"), &word_options(&E_MARK), "in the European Union and Great Britain; with it you vouch for the average system", problems))
                 @if has_wick { (Field::text("apart", "Keep candles apart", filled.get("apart")).hint("for candles, such as 10 cm").draw(problems)) }
                 (Field::text("link", "Web address for a square code", filled.get("link")).draw(problems))
                 div.field { label.choice for="f-cut" { input type="checkbox" id="f-cut" name="cut" value="yes" checked[!filled.get("cut").is_empty()]; "Short lines where to cut" } }
