@@ -1212,14 +1212,16 @@ fn print_log(workshop: &Workshop, pour: &workshop::Pour) -> Markup {
         @if !printed.is_empty() {
             h2 { "Labels printed with its code" }
             table {
-                thead { tr { th { "Day" } th { "For" } th { "Part" } th.n { "Version" } th.n { "Labels" } } }
+                thead { tr { th { "Day" } th { "For" } th.n { "Version" } th.n { "Labels" } } }
                 tbody {
                     @for one in printed {
                         tr {
                             td { (parts::day(one.day)) }
-                            td { (destination_name(workshop, one.destination)) }
-                            td { (match one.part { LabelPart::Whole => "whole", LabelPart::Front => "front", LabelPart::Back => "back" }) }
-                            td.n { @if one.version == 0 { "none asked for" } @else { (one.version) } }
+                            td {
+                                (destination_name(workshop, one.destination))
+                                @match one.part { LabelPart::Whole => {}, LabelPart::Front => ", front", LabelPart::Back => ", back" }
+                            }
+                            td.n { @if one.version == 0 { "–" } @else { (one.version) } }
                             td.n { (as_typed(workshop, one.count)) }
                         }
                     }
