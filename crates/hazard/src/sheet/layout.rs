@@ -205,20 +205,26 @@ fn cells_of(lines: &[(usize, String)]) -> Vec<Line> {
         .map(|(number, text)| cut_line(*number, text))
         .collect();
     let mut open: Option<(usize, String)> = None;
-    for (number, text) in rows {
+    for (at, (number, text)) in rows.iter().enumerate() {
         let (first, whole) = match open.take() {
             Some((first, held)) => (first, format!("{held}\n{text}")),
-            None => (*number, text.clone()),
+            None => (at, text.clone()),
         };
         // An odd number of quotes: the cell goes on in the next line.
         if !whole.matches('"').count().is_multiple_of(2) && whole.len() < 20_000 {
             open = Some((first, whole));
         } else {
-            out.push(csv_line(first, &whole, mark));
+            let number = rows.get(first).map_or(*number, |(number, _)| *number);
+            out.push(csv_line(number, &whole, mark));
         }
     }
-    if let Some((first, whole)) = open {
-        out.push(csv_line(first, &whole, mark));
+    // A quote that is never closed holds nothing together.
+    if let Some((first, _)) = open {
+        let rest = rows.get(first..).unwrap_or_default();
+        out.extend(
+            rest.iter()
+                .map(|(number, text)| csv_line(*number, text, mark)),
+        );
     }
     out
 }

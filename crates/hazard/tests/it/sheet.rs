@@ -399,6 +399,16 @@ fn no_text_and_far_too_much_text_are_problems() {
     assert!(sheet::calculate(&Input::default()).is_err());
 }
 
+#[test]
+fn a_quote_that_is_never_closed_hides_no_line() {
+    let text = "ATE (oral) = 500 mg/kg;5 - 10 %;\"ATE (oral) = 500 mg/kg\nZebra oil";
+    let sheet = sheet::read(text).unwrap();
+    let left = sheet.not_understood.iter().map(|left| left.number);
+    let read = sheet.proposals.iter().flat_map(|proposal| &proposal.lines);
+    let told: Vec<usize> = left.chain(read.map(|line| line.number)).collect();
+    assert!(told.contains(&2), "{sheet:?}");
+}
+
 proptest::proptest! {
     #[test]
     fn no_text_panics(text in "\\PC{0,200}") {
@@ -411,8 +421,10 @@ proptest::proptest! {
         if let Ok(sheet) = sheet::read(&text) {
             // Every line with a word in it is somewhere.
             for (line, number) in text.split('\n').zip(1..) {
-                let told = sheet.not_understood.iter().any(|left| left.number == number)
-                    || sheet.proposals.iter().any(|proposal| proposal.lines.iter().any(|line| line.number == number));
+                // A quoted cell may run over several lines, told by the first.
+                let spans = |first: usize, text: &str| (first..=first + text.matches('\n').count()).contains(&number);
+                let told = sheet.not_understood.iter().any(|left| spans(left.number, &left.text))
+                    || sheet.proposals.iter().any(|proposal| proposal.lines.iter().any(|line| spans(line.number, &line.text)));
                 let told = told || sheet.headings.iter().any(|head| head.number == number);
                 let odd = line.contains("Zebra");
                 proptest::prop_assert!(told || !odd, "{line:?} in {text:?}");
