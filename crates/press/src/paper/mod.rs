@@ -106,6 +106,9 @@ pub enum PaperError {
         /// How many.
         pages: u64,
     },
+    /// A document without a name, which no reader could announce.
+    #[error("the document has no title")]
+    Untitled,
     /// The standards of the file refuse what is in it.
     #[error("the file would not keep to its standard: {0}")]
     Refused(String),

@@ -34,10 +34,14 @@ impl Document {
     ///
     /// # Errors
     ///
-    /// [`PaperError`] when there is no page, a character no face can draw, a
-    /// length that is none, or something the standards of the file refuse.
+    /// [`PaperError`] when there is no title, no page, a character no face can
+    /// draw, a length that is none, or something the standards of the file
+    /// refuse.
     pub fn pdf(&self) -> Result<Vec<u8>, PaperError> {
         self.sound()?;
+        if self.title.trim().is_empty() {
+            return Err(PaperError::Untitled);
+        }
         let configuration = ConfigurationBuilder::new()
             .with_archival_validator(Archival::A2_A)
             .with_accessibility_validator(Accessibility::UA1)
@@ -322,6 +326,22 @@ impl Writer<'_> {
         }
     }
 
+    /// Draws what is not read aloud, such as a page's foot or a picture that
+    /// nothing is said of.
+    fn draw_furniture(
+        &mut self,
+        surface: &mut Surface<'_>,
+        drawing: &Drawing,
+        to: Affine,
+        into: &mut Branch,
+    ) {
+        surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
+            ArtifactType::PaginationOther,
+        )));
+        self.draw(surface, drawing, to, into, Reading::Inside);
+        surface.end_tagged();
+    }
+
     fn part(
         &mut self,
         surface: &mut Surface<'_>,
@@ -337,11 +357,11 @@ impl Writer<'_> {
         };
         let kind = match structure {
             Structure::Furniture => {
-                surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(
-                    ArtifactType::PaginationOther,
-                )));
-                self.draw(surface, drawing, to, into, Reading::Inside);
-                surface.end_tagged();
+                self.draw_furniture(surface, drawing, to, into);
+                return;
+            }
+            Structure::Figure(alt) if alt.trim().is_empty() => {
+                self.draw_furniture(surface, drawing, to, into);
                 return;
             }
             Structure::Figure(alt) => {

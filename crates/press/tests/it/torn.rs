@@ -89,6 +89,7 @@ proptest! {
         match document.pdf() {
             Ok(file) => prop_assert!(file == document.pdf().expect("as before")),
             Err(PaperError::Missing { character, .. }) => prop_assert!(text.contains(character)),
+            Err(PaperError::Untitled) => prop_assert!(text.trim().is_empty()),
             Err(PaperError::Refused(reason)) => prop_assert!(false, "{}", reason),
             Err(other) => prop_assert!(false, "{}", other),
         }
@@ -128,4 +129,31 @@ proptest! {
         }
         prop_assert!(document.pdf().is_ok());
     }
+}
+
+/// An empty name once came back as a list of the library's own codes.
+#[test]
+fn a_document_without_a_title_is_refused_and_a_picture_without_words_is_decoration() {
+    let square = || {
+        let mut square = Drawing::new(10.0, 10.0);
+        square.rect(0.0, 0.0, 10.0, 10.0, 0.0, Paint::pen(Pen::new(0.2)));
+        square
+    };
+    for title in ["", " \t", "\u{a0}"] {
+        let mut document = Document::new(title, "en", MADE);
+        document.pages.push(square());
+        assert!(
+            matches!(document.pdf(), Err(PaperError::Untitled)),
+            "{title:?}"
+        );
+    }
+    let figures = |alt: &str| {
+        let mut page = Drawing::new(210.0, 297.0);
+        page.figure(10.0, 10.0, alt, square());
+        let mut document = Document::new("Squares", "en", MADE);
+        document.pages.push(page);
+        let file = document.pdf().expect("nothing in it is refused");
+        String::from_utf8_lossy(&file).matches("/Figure").count()
+    };
+    assert_eq!(["a square", "", " "].map(figures), [1, 0, 0]);
 }
