@@ -23,11 +23,18 @@ pub use label::{
 
 pub use destination::{Destination, HOME};
 pub use pack::WrapChoice;
+pub use trade::{
+    BookSettings, Bundle, BuyerTerms, ChannelKind, ChannelTerms, Column, CostMethod, DayCosts,
+    DayOrder, Days, ExpenseKind, FileLayout, Grade, Lost, Meant, OrderLine, Payment, Place,
+    ReturnTo, RowKey, RowKind, SaleFrom, SaleLine, SalesTax, SupplyLot, Suspect, Told, Units,
+    WasteWhy,
+};
 pub use weight::{MakerDetails, TareOf, WeightGround};
 
 mod destination;
 mod label;
 mod pack;
+mod trade;
 mod weight;
 
 macro_rules! ids {
@@ -70,6 +77,22 @@ ids! {
     DestinationId;
     /// A kind of label sheet on hand.
     StockId;
+    /// A way goods are sold.
+    ChannelId;
+    /// A day at a market.
+    MarketDayId;
+    /// A sale: what one buyer took at once.
+    SaleId;
+    /// A shop or a person that buys.
+    BuyerId;
+    /// An order.
+    OrderId;
+    /// An invoice or a credit note; numbered without gaps.
+    InvoiceId;
+    /// Money that a channel or a bank paid out.
+    PayoutId;
+    /// A recall or a drill of one.
+    RecallId;
 }
 
 /// What kind of thing a supply is; decides whether it is weighed or counted.
@@ -872,6 +895,439 @@ facts! {
         printer: String,
         /// What was measured.
         measured: Calibration,
+    }
+    /// A supply lot was opened: what is used from now on comes out of it, until
+    /// another is opened.
+    SupplyOpened 1 {
+        /// Which supply.
+        supply: SupplyId,
+        /// Which lot of it.
+        lot: SupplyLot,
+    }
+    /// What went into a pour came out of other supply lots than those open.
+    LotsDrawn 1 {
+        /// Which pour.
+        pour: PourId,
+        /// Which supply.
+        supply: SupplyId,
+        /// Every lot it came out of.
+        lots: Vec<SupplyLot>,
+    }
+    /// A supply was thrown away or used outside a pour.
+    SupplyWasted 1 {
+        /// Which supply.
+        supply: SupplyId,
+        /// Which lot of it; none for whichever is open.
+        lot: Option<SupplyLot>,
+        /// How much.
+        amount: Amount,
+        /// Why.
+        why: WasteWhy,
+        /// In words; may be empty.
+        note: String,
+    }
+    /// A supply was counted or weighed, and that is what there is.
+    SupplyCounted 1 {
+        /// Which supply.
+        supply: SupplyId,
+        /// Which lot of it; none for all of it together.
+        lot: Option<SupplyLot>,
+        /// How much there is.
+        counted: Amount,
+        /// What explains a difference; may be empty.
+        note: String,
+    }
+    /// The date on a supply lot was noted.
+    SupplyDateNoted 1 {
+        /// Which lot.
+        lot: SupplyLot,
+        /// Best before; none where it carries no date.
+        best_before: Option<Date>,
+    }
+    /// A way of selling was opened or changed.
+    ChannelSettled 1 {
+        /// Which.
+        channel: ChannelId,
+        /// What it is called.
+        name: String,
+        /// What it is.
+        kind: ChannelKind,
+        /// What it takes and asks.
+        terms: ChannelTerms,
+        /// Whether it is given up.
+        closed: bool,
+    }
+    /// What a good costs through a channel was set.
+    ChannelPriceSet 1 {
+        /// Which channel.
+        channel: ChannelId,
+        /// Which good.
+        product: ProductId,
+        /// What the buyer pays for one, by the channel's way with tax; none
+        /// where the usual price holds.
+        price: Option<Money>,
+    }
+    /// What several cost together through a channel was set; an empty list
+    /// takes back what stood.
+    BundlesSet 1 {
+        /// Which channel.
+        channel: ChannelId,
+        /// All of them, as they stand from now on.
+        bundles: Vec<Bundle>,
+    }
+    /// A market day was planned, or its plan changed.
+    MarketDaySettled 1 {
+        /// Which.
+        market_day: MarketDayId,
+        /// The channel.
+        channel: ChannelId,
+        /// The market.
+        market: String,
+        /// The day it is held.
+        on: Date,
+        /// What it costs, whatever is sold.
+        costs: DayCosts,
+        /// Hours from leaving to being home.
+        hours: Option<Typed<TimeSpan>>,
+        /// Whether it was called off.
+        called_off: bool,
+    }
+    /// Goods were packed for a market day.
+    GoodsTaken 1 {
+        /// Which day.
+        market_day: MarketDayId,
+        /// What was packed.
+        units: Vec<Units>,
+    }
+    /// What came home from a market day was counted, and the day is over.
+    MarketDayCounted 1 {
+        /// Which day.
+        market_day: MarketDayId,
+        /// Brought back.
+        back: Vec<Units>,
+        /// Given away or put out to smell.
+        given: Vec<Units>,
+        /// Damaged.
+        spoilt: Vec<Units>,
+        /// Neither sold nor there.
+        missing: Vec<Units>,
+    }
+    /// The cash tin was counted.
+    TillCounted 1 {
+        /// Which day.
+        market_day: MarketDayId,
+        /// What was in it in the morning.
+        float: Money,
+        /// What was in it in the evening.
+        counted: Money,
+        /// What the card report says; none where there is none.
+        cards: Option<Money>,
+        /// How many payments it lists.
+        card_payments: Option<u32>,
+    }
+    /// What a market day was like was noted.
+    MarketDayNoted 1 {
+        /// Which day.
+        market_day: MarketDayId,
+        /// The weather; may be empty.
+        weather: String,
+        /// How many came by.
+        footfall: Option<u32>,
+        /// Anything else; may be empty.
+        note: String,
+    }
+    /// Goods were sold.
+    Sold 1 {
+        /// Which sale.
+        sale: SaleId,
+        /// A word the seller's device made up for it, so that the same sale
+        /// sent twice counts once; empty where none did.
+        token: String,
+        /// How it came to be written down.
+        from: SaleFrom,
+        /// The channel.
+        channel: ChannelId,
+        /// The market day, for a sale at a stall.
+        market_day: Option<MarketDayId>,
+        /// The buyer, where it has a name.
+        buyer: Option<BuyerId>,
+        /// The order it fulfils.
+        order: Option<OrderId>,
+        /// What was sold.
+        lines: Vec<SaleLine>,
+        /// What the buyer paid for postage, tax in it.
+        postage: Option<Money>,
+        /// The tax in everything the buyer paid.
+        tax: Money,
+        /// What the channel and the payment cost; none where the terms say it.
+        fees: Option<Money>,
+        /// How it was paid.
+        payment: Payment,
+        /// The row of a file it was read from.
+        row: Option<RowKey>,
+    }
+    /// A sale had been written down wrongly and never was.
+    SaleVoided 1 {
+        /// Which.
+        sale: SaleId,
+        /// Why.
+        reason: String,
+    }
+    /// A buyer gave goods back, or was given money back.
+    GoodsReturned 1 {
+        /// Of which sale.
+        sale: SaleId,
+        /// What came back.
+        units: Vec<Units>,
+        /// Money given back, tax in it.
+        refund: Money,
+        /// The tax in it.
+        tax: Money,
+        /// Where the goods went.
+        to: ReturnTo,
+        /// Why.
+        reason: String,
+    }
+    /// Goods left a place without being sold.
+    GoodsSetAside 1 {
+        /// Where they stood.
+        place: Place,
+        /// Which.
+        units: Vec<Units>,
+        /// How they went.
+        how: Lost,
+        /// In words; may be empty.
+        note: String,
+    }
+    /// Goods were counted at a place, and that is how many of these there are.
+    GoodsCounted 1 {
+        /// Where.
+        place: Place,
+        /// What was counted.
+        units: Vec<Units>,
+        /// What explains a difference; may be empty.
+        note: String,
+    }
+    /// A buyer was entered or what is agreed with it changed.
+    BuyerSettled 1 {
+        /// Which.
+        buyer: BuyerId,
+        /// What it is.
+        terms: BuyerTerms,
+    }
+    /// Who a buyer is was forgotten for good.
+    BuyerForgotten 1 {
+        /// Which.
+        buyer: BuyerId,
+    }
+    /// An order was taken, or changed before anything was picked.
+    OrderTaken 1 {
+        /// Which.
+        order: OrderId,
+        /// Whose.
+        buyer: BuyerId,
+        /// The channel.
+        channel: ChannelId,
+        /// What is wanted.
+        lines: Vec<OrderLine>,
+        /// The day it is wanted.
+        due: Option<Date>,
+        /// Whether the shop pays only for what it sells.
+        on_return: bool,
+        /// Anything else; may be empty.
+        note: String,
+    }
+    /// An order was confirmed to the buyer.
+    OrderConfirmed 1 {
+        /// Which.
+        order: OrderId,
+    }
+    /// Goods were picked for an order, lot by lot.
+    OrderPicked 1 {
+        /// Which.
+        order: OrderId,
+        /// Everything picked for it from now on counts with what was before.
+        units: Vec<Units>,
+    }
+    /// A picked order was packed.
+    OrderPacked 1 {
+        /// Which.
+        order: OrderId,
+        /// In how many parcels.
+        parcels: u32,
+        /// What they weigh together.
+        weight: Option<Typed<Mass>>,
+    }
+    /// A packed order left the workshop.
+    OrderSent 1 {
+        /// Which.
+        order: OrderId,
+        /// What sending it cost.
+        postage: Option<Money>,
+    }
+    /// An order was called off; what was picked went back.
+    OrderCancelled 1 {
+        /// Which.
+        order: OrderId,
+        /// Why.
+        reason: String,
+    }
+    /// A shop that pays for what it sells was counted.
+    ShopCounted 1 {
+        /// Which shop.
+        buyer: BuyerId,
+        /// Given back, fit for sale.
+        back: Vec<Units>,
+        /// Damaged there.
+        spoilt: Vec<Units>,
+        /// Neither sold nor there.
+        missing: Vec<Units>,
+    }
+    /// An invoice was written.
+    Invoiced 1 {
+        /// Its number: one more than the last of invoices and credit notes.
+        invoice: InvoiceId,
+        /// For which sales.
+        sales: Vec<SaleId>,
+        /// Whom it is for.
+        buyer: BuyerId,
+        /// What it comes to, tax in it.
+        total: Money,
+        /// The tax in it.
+        tax: Money,
+        /// The day it is to be paid by.
+        due: Option<Date>,
+    }
+    /// A credit note was written for an invoice.
+    Credited 1 {
+        /// Its number, of the same sequence.
+        invoice: InvoiceId,
+        /// The invoice it takes from.
+        of: InvoiceId,
+        /// What it takes off, tax in it.
+        total: Money,
+        /// The tax in it.
+        tax: Money,
+        /// Why.
+        reason: String,
+    }
+    /// Money came in for an invoice.
+    InvoicePaid 1 {
+        /// Which.
+        invoice: InvoiceId,
+        /// How much.
+        amount: Money,
+        /// How.
+        payment: Payment,
+    }
+    /// Money was paid for something other than supplies and market days.
+    ExpensePaid 1 {
+        /// For what.
+        kind: ExpenseKind,
+        /// How much.
+        amount: Money,
+        /// In words.
+        note: String,
+    }
+    /// A channel or a bank paid out.
+    PaidOut 1 {
+        /// Which.
+        payout: PayoutId,
+        /// The channel.
+        channel: ChannelId,
+        /// How much came in.
+        amount: Money,
+        /// Its number on the statement; may be empty.
+        reference: String,
+        /// The row of a file it was read from.
+        row: Option<RowKey>,
+    }
+    /// It was found which sales a payout pays for.
+    PayoutMatched 1 {
+        /// Which.
+        payout: PayoutId,
+        /// The sales.
+        sales: Vec<SaleId>,
+        /// What explains a difference; may be empty.
+        note: String,
+    }
+    /// How the books are kept was settled.
+    BooksSettled 1 {
+        /// All of it, as it stands from now on.
+        settings: BookSettings,
+    }
+    /// How a kind of file is read was settled.
+    FileLayoutKept 1 {
+        /// What the layout is called.
+        name: String,
+        /// All of it, as it stands from now on.
+        layout: FileLayout,
+    }
+    /// What a name in files of a layout stands for was settled.
+    NameMatched 1 {
+        /// The layout.
+        layout: String,
+        /// The name as the file gives it.
+        name: String,
+        /// What it stands for.
+        meant: Meant,
+    }
+    /// A file was read in.
+    FileRead 1 {
+        /// The layout it was read by.
+        layout: String,
+        /// Its name.
+        file: String,
+        /// Its SHA-256 in hexadecimal.
+        digest: String,
+        /// How many rows it had.
+        rows: u32,
+        /// How many were added.
+        added: u32,
+    }
+    /// A delivery was read from a row of a file.
+    DeliveryRead 1 {
+        /// Which delivery.
+        receipt: ReceiptId,
+        /// The row.
+        row: RowKey,
+    }
+    /// A recall or a drill of one was begun.
+    RecallBegun 1 {
+        /// Which.
+        recall: RecallId,
+        /// What it is about.
+        suspect: Suspect,
+        /// Whether it is a drill.
+        drill: bool,
+        /// Why.
+        reason: String,
+    }
+    /// Someone was told of a recall, and gave units back or did not.
+    RecallAnswered 1 {
+        /// Which.
+        recall: RecallId,
+        /// Who.
+        told: Told,
+        /// Units found again there.
+        back: u32,
+        /// In words; may be empty.
+        note: String,
+    }
+    /// A recall or a drill was ended.
+    RecallEnded 1 {
+        /// Which.
+        recall: RecallId,
+        /// How long it took until every holder was known, in seconds.
+        seconds: u32,
+        /// Units the trace found made.
+        made: u32,
+        /// Units it found still in the maker's hands.
+        on_hand: u32,
+        /// Units it found with buyers whose names are known.
+        named: u32,
+        /// What was learned; may be empty.
+        note: String,
     }
 }
 

@@ -15,8 +15,10 @@
 
 pub mod decide;
 pub mod facts;
+mod goods;
 pub mod label;
 mod learn;
+pub mod lots;
 mod money;
 mod odd;
 mod passage;
@@ -26,10 +28,12 @@ mod refusal;
 mod shelf;
 mod state;
 mod today;
+mod trade;
 mod weight;
 mod worth;
 
 pub use facts::Fact;
+pub use goods::{Gap, Goods, Item, Movement, Spot};
 pub use learn::{
     Advice, History, LearnedWords, LeftOut, Nominal, OddPour, PAST_POURS, PastPour, PastRow,
     advice_for, history_of,
@@ -50,10 +54,14 @@ pub use shelf::{
 };
 pub use state::{
     Certificate, DeclaredWeight, Formula, Hourly, Known, Label, LabelStock, Lot, LotVerdict, Mould,
-    Pour, Prices, Printed, PrinterMeasured, Product, Receipt, Sheet, Stage, Stock, Supply,
-    WeighedTares, Workshop,
+    Pour, Prices, Printed, PrinterMeasured, Product, Receipt, Sheet, ShelfChange, ShelfEvent,
+    Stage, Stock, Supply, WeighedTares, Workshop,
 };
 pub use today::{Errand, errands};
+pub use trade::{
+    Buyer, Channel, CountedBack, FileKept, Invoice, MarketDay, Order, OrderStage, Payout, Recall,
+    Returned, Sale, Till, Trade,
+};
 pub use weight::{
     Weighed, cost_of_melt, ground_of_weight, lots_beside, made_in_a_year, size_of_lot, tare_of,
     weighed_lots, weights_of_lot,

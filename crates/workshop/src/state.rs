@@ -14,9 +14,13 @@ use netweight::Rule;
 use crate::facts::{
     AfterSlip, Amount, Dated, Destination, DestinationId, Fact, Format, FormulaId, FreightSpread,
     HOME, Identifier, LabelElements, LabelGround, LabelPart, LabelSettings, MakerDetails,
-    MouldDefined, MouldId, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine, Recipe,
-    Rest, Settings, SheetLine, StockId, SupplyId, SupplyKind, TareOf, WeightGround, WrapChoice,
+    MouldDefined, MouldId, Place, Portion, PourCount, PourId, ProductId, ReceiptId, ReceiptLine,
+    Recipe, Rest, Settings, SheetLine, StockId, SupplyCounted, SupplyId, SupplyKind, SupplyLot,
+    TareOf, WeightGround, WrapChoice,
 };
+use crate::goods::Goods;
+use crate::lots;
+use crate::trade::{CountedBack, OrderStage, Till, Trade};
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -51,8 +55,42 @@ pub struct Workshop {
     deliveries: BTreeMap<SupplyId, Vec<(Known, ReceiptId)>>,
     /// What an hour cost, each with the count of facts from which it held.
     hourly: Vec<(Known, Hourly)>,
+    shelf: BTreeMap<SupplyId, Vec<ShelfEvent>>,
+    supply_dates: BTreeMap<SupplyLot, Date>,
+    goods: Goods,
+    trade: Trade,
     facts: u64,
     last_day: Option<Date>,
+}
+
+/// Something that happened to a supply, in the order it was written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShelfEvent {
+    /// The count of facts at which it became known.
+    pub known: Known,
+    /// The day it concerns.
+    pub day: Date,
+    /// What happened; amounts in smallest units.
+    pub what: ShelfChange,
+}
+
+/// What can happen to a supply, in smallest units of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ShelfChange {
+    /// A lot came in.
+    Received(SupplyLot, i64),
+    /// A lot that had come in was so much more than written down, or less.
+    Corrected(SupplyLot, i64),
+    /// A lot was opened.
+    Opened(SupplyLot),
+    /// A pour used so much more, or gave so much back.
+    Used(PourId, i64),
+    /// What a pour used came out of these lots.
+    Drawn(PourId, Vec<SupplyLot>),
+    /// So much was thrown away, of a lot or of whichever was open.
+    Wasted(Option<SupplyLot>, i64),
+    /// So much was there when counted, of a lot or of all together.
+    Counted(Option<SupplyLot>, i64),
 }
 
 /// A kind of label sheet.
@@ -121,6 +159,9 @@ pub struct Stock {
     pub received: i64,
     /// Smallest units used by pours.
     pub used: i64,
+    /// Smallest units thrown away or not there when counted; below zero where
+    /// counts found more than was written down.
+    pub lost: i64,
     /// What all receipts cost with their freight; none before the first.
     pub landed: Option<Cost>,
     /// Receipts in a currency other than the first, which no average can
@@ -131,7 +172,9 @@ pub struct Stock {
 impl Stock {
     /// Smallest units on hand; below zero when more was used than received.
     pub const fn on_hand(&self) -> i64 {
-        self.received.saturating_sub(self.used)
+        self.received
+            .saturating_sub(self.used)
+            .saturating_sub(self.lost)
     }
 
     /// Average landed cost of one smallest unit; none before the first receipt.
@@ -555,6 +598,14 @@ impl Workshop {
                     landed: crate::money::landed(&fact.lines, fact.freight, fact.spread),
                 };
                 self.stock(&receipt, 1);
+                for (line, nth) in receipt.lines.iter().zip(0..) {
+                    let lot = SupplyLot {
+                        receipt: receipt.id,
+                        line: nth,
+                    };
+                    let received = ShelfChange::Received(lot, line.amount.smallest());
+                    self.note(day, line.supply, received);
+                }
                 for line in &receipt.lines {
                     let known = (Known(self.facts), receipt.id);
                     let deliveries = self.deliveries.entry(line.supply).or_default();
@@ -570,8 +621,15 @@ impl Workshop {
                 if let Some(mut receipt) = self.receipts.remove(&fact.receipt) {
                     self.stock(&receipt, -1);
                     if let Some(line) = receipt.lines.get_mut(fact.line as usize) {
+                        let more = fact.amount.smallest() - line.amount.smallest();
                         line.amount = fact.amount.clone();
                         line.paid = fact.paid;
+                        let lot = SupplyLot {
+                            receipt: fact.receipt,
+                            line: fact.line,
+                        };
+                        let supply = line.supply;
+                        self.note(day, supply, ShelfChange::Corrected(lot, more));
                     }
                     receipt.landed =
                         crate::money::landed(&receipt.lines, receipt.freight, receipt.spread);
@@ -691,7 +749,7 @@ impl Workshop {
                         *aimed = pour.targets.get(nth).cloned();
                     }
                 });
-                self.weigh(fact.pour, fact.portion, &fact.weight);
+                self.weigh(day, fact.pour, fact.portion, &fact.weight);
             }
             Fact::IngredientAdded(fact) => {
                 let before = self
@@ -699,10 +757,17 @@ impl Workshop {
                     .get(&fact.pour)
                     .and_then(|pour| pour.weighed.get(fact.portion as usize)?.clone());
                 if let Some(before) = before {
-                    self.weigh(fact.pour, fact.portion, &together(&before, &fact.added));
+                    self.weigh(
+                        day,
+                        fact.pour,
+                        fact.portion,
+                        &together(&before, &fact.added),
+                    );
                 }
             }
-            Fact::IngredientCorrected(fact) => self.weigh(fact.pour, fact.portion, &fact.weight),
+            Fact::IngredientCorrected(fact) => {
+                self.weigh(day, fact.pour, fact.portion, &fact.weight);
+            }
             Fact::PourRescaled(fact) => self.with_pour(fact.pour, |pour| {
                 pour.targets.clone_from(&fact.targets);
                 pour.slips.push(fact.choice);
@@ -744,15 +809,25 @@ impl Workshop {
                     });
                 });
                 self.open_pours.retain(|pour| *pour != fact.pour);
-                self.use_packing(fact.pour, i64::from(fact.good) + i64::from(fact.seconds));
+                self.use_packing(
+                    day,
+                    fact.pour,
+                    i64::from(fact.good) + i64::from(fact.seconds),
+                );
+                if self.pours.contains_key(&fact.pour) {
+                    let made = [fact.good, fact.seconds];
+                    self.goods.made(day, fact.pour, [0, 0], made);
+                }
             }
             Fact::LotCorrected(fact) => {
                 let known = Known(self.facts);
                 let units = |lot: &Lot| i64::from(lot.good) + i64::from(lot.seconds);
                 let mut packed = 0;
+                let mut made = [0, 0];
                 self.with_pour(fact.pour, |pour| {
                     pour.count = Some(fact.count.clone());
                     let before = pour.finished.as_ref();
+                    made = before.map_or([0, 0], |lot| [lot.good, lot.seconds]);
                     let lot = Lot {
                         day: before.map_or(day, |lot| lot.day),
                         good: fact.good,
@@ -764,7 +839,11 @@ impl Workshop {
                     packed = units(&lot) - before.map_or(0, units);
                     pour.finished = Some(lot);
                 });
-                self.use_packing(fact.pour, packed);
+                self.use_packing(day, fact.pour, packed);
+                if self.pours.contains_key(&fact.pour) {
+                    let now = [fact.good, fact.seconds];
+                    self.goods.made(day, fact.pour, made, now);
+                }
             }
             Fact::PourAbandoned(fact) => {
                 self.with_pour(fact.pour, |pour| pour.abandoned = Some(fact.reason.clone()));
@@ -921,6 +1000,172 @@ impl Workshop {
                 };
                 self.printers.insert(fact.printer.clone(), measured);
             }
+            Fact::SupplyOpened(fact) => {
+                self.note(day, fact.supply, ShelfChange::Opened(fact.lot));
+            }
+            Fact::LotsDrawn(fact) => {
+                let drawn = ShelfChange::Drawn(fact.pour, fact.lots.clone());
+                self.note(day, fact.supply, drawn);
+            }
+            Fact::SupplyWasted(fact) => {
+                let amount = fact.amount.smallest();
+                if let Some(supply) = self.supplies.get_mut(&fact.supply) {
+                    supply.stock.lost = supply.stock.lost.saturating_add(amount);
+                    self.note(day, fact.supply, ShelfChange::Wasted(fact.lot, amount));
+                }
+            }
+            Fact::SupplyCounted(fact) => self.supply_counted(day, fact),
+            Fact::SupplyDateNoted(fact) => {
+                match fact.best_before {
+                    Some(date) => self.supply_dates.insert(fact.lot, date),
+                    None => self.supply_dates.remove(&fact.lot),
+                };
+            }
+            Fact::ChannelSettled(fact) => self.trade.channel_settled(fact),
+            Fact::ChannelPriceSet(fact) => self.trade.channel_price_set(fact),
+            Fact::BundlesSet(fact) => self.trade.bundles_set(fact),
+            Fact::MarketDaySettled(fact) => self.trade.market_day_settled(fact),
+            Fact::GoodsTaken(fact) => {
+                self.goods.taken(day, fact);
+                self.trade.on_market_day(fact.market_day, |day| {
+                    day.taken.extend(&fact.units);
+                });
+            }
+            Fact::MarketDayCounted(fact) => {
+                self.goods.counted_back(day, fact);
+                let counted = CountedBack {
+                    day,
+                    back: fact.back.clone(),
+                    given: fact.given.clone(),
+                    spoilt: fact.spoilt.clone(),
+                    missing: fact.missing.clone(),
+                };
+                self.trade
+                    .on_market_day(fact.market_day, |day| day.counted = Some(counted));
+            }
+            Fact::TillCounted(fact) => {
+                let till = Till {
+                    float: fact.float,
+                    counted: fact.counted,
+                    cards: fact.cards,
+                    card_payments: fact.card_payments,
+                };
+                self.trade
+                    .on_market_day(fact.market_day, |day| day.till = Some(till));
+            }
+            Fact::MarketDayNoted(fact) => self.trade.on_market_day(fact.market_day, |day| {
+                day.weather.clone_from(&fact.weather);
+                day.footfall = fact.footfall;
+                day.note.clone_from(&fact.note);
+            }),
+            Fact::Sold(fact) => {
+                if self.trade.sold(day, fact) {
+                    self.goods.sold(day, fact);
+                }
+            }
+            Fact::SaleVoided(fact) => {
+                if let Some(sale) = self.trade.sale_mut(fact.sale)
+                    && sale.voided.is_none()
+                {
+                    let (place, left) = (sale.place, sale.left());
+                    sale.voided = Some(fact.reason.clone());
+                    self.goods.unsold(day, fact.sale, place, &left);
+                }
+            }
+            Fact::GoodsReturned(fact) => {
+                if self.trade.returned(day, fact) {
+                    self.goods.returned(day, fact);
+                }
+            }
+            Fact::GoodsSetAside(fact) => self.goods.set_aside(day, fact),
+            Fact::GoodsCounted(fact) => self.goods.counted(day, fact),
+            Fact::BuyerSettled(fact) => self.trade.buyer_settled(day, fact),
+            Fact::BuyerForgotten(fact) => {
+                if let Some(buyer) = self.trade.buyers.get_mut(&fact.buyer) {
+                    buyer.forgotten = true;
+                }
+            }
+            Fact::OrderTaken(fact) => self.trade.order_taken(day, fact),
+            Fact::OrderConfirmed(fact) => self.trade.on_order(fact.order, |order| {
+                order.stage = order.stage.max(OrderStage::Confirmed);
+            }),
+            Fact::OrderPicked(fact) => {
+                self.goods.picked(day, fact.order, &fact.units);
+                self.trade.on_order(fact.order, |order| {
+                    order.stage = order.stage.max(OrderStage::Picked);
+                    order.picked.extend(&fact.units);
+                });
+            }
+            Fact::OrderPacked(fact) => self.trade.on_order(fact.order, |order| {
+                order.stage = order.stage.max(OrderStage::Packed);
+                order.parcels = Some(fact.parcels);
+                order.weight.clone_from(&fact.weight);
+            }),
+            Fact::OrderSent(fact) => {
+                let mut lent_to = None;
+                self.trade.on_order(fact.order, |order| {
+                    order.stage = order.stage.max(OrderStage::Sent);
+                    order.sent = Some(day);
+                    order.postage = fact.postage;
+                    lent_to = order.on_return.then_some(order.buyer);
+                });
+                // What is sold outright left with the sale that goes with this.
+                if let Some(buyer) = lent_to {
+                    self.goods.unpack(day, fact.order, Place::Shop(buyer));
+                }
+            }
+            Fact::OrderCancelled(fact) => {
+                self.goods.unpack(day, fact.order, Place::Rack);
+                self.trade.on_order(fact.order, |order| {
+                    order.stage = OrderStage::Cancelled;
+                    order.cancelled = Some(fact.reason.clone());
+                });
+            }
+            Fact::ShopCounted(fact) => self.goods.shop_counted(day, fact),
+            Fact::Invoiced(fact) => self.trade.invoiced(day, fact),
+            Fact::Credited(fact) => self.trade.credited(day, fact),
+            Fact::InvoicePaid(fact) => self.trade.invoice_paid(day, fact),
+            Fact::ExpensePaid(fact) => self.trade.expenses.push((day, fact.clone())),
+            Fact::PaidOut(fact) => self.trade.paid_out(day, fact),
+            Fact::PayoutMatched(fact) => self.trade.payout_matched(fact),
+            Fact::BooksSettled(fact) => self.trade.books = Some(fact.settings.clone()),
+            Fact::FileLayoutKept(fact) => {
+                let layout = fact.layout.clone();
+                self.trade.layouts.insert(fact.name.clone(), layout);
+            }
+            Fact::NameMatched(fact) => {
+                let key = (fact.layout.clone(), fact.name.clone());
+                self.trade.names.insert(key, fact.meant);
+            }
+            Fact::FileRead(fact) => self.trade.file_read(day, fact),
+            Fact::DeliveryRead(fact) => {
+                self.trade.rows.insert(fact.row.clone());
+                let row = fact.row.clone();
+                self.trade.receipt_rows.insert(fact.receipt, row);
+            }
+            Fact::RecallBegun(fact) => self.trade.recall_begun(day, fact),
+            Fact::RecallAnswered(fact) => self.trade.on_recall(fact.recall, |recall| {
+                let answer = (day, fact.back, fact.note.clone());
+                recall.answers.insert(fact.told, answer);
+            }),
+            Fact::RecallEnded(fact) => self
+                .trade
+                .on_recall(fact.recall, |recall| recall.ended = Some(fact.clone())),
+        }
+    }
+
+    /// What was counted is what there is; of a single lot, only what that lot
+    /// was thought to hold can be put right, which the ledger of lots does.
+    fn supply_counted(&mut self, day: Date, fact: &SupplyCounted) {
+        let counted = fact.counted.smallest();
+        let thought = match fact.lot {
+            None => self.supplies.get(&fact.supply).map(|it| it.stock.on_hand()),
+            Some(lot) => Some(lots::left_in(self, fact.supply, lot)),
+        };
+        if let (Some(supply), Some(thought)) = (self.supplies.get_mut(&fact.supply), thought) {
+            let gone = thought.saturating_sub(counted);
+            supply.stock.lost = supply.stock.lost.saturating_add(gone);
+            self.note(day, fact.supply, ShelfChange::Counted(fact.lot, counted));
         }
     }
 
@@ -932,7 +1177,7 @@ impl Workshop {
 
     /// Puts a weight into the pot and takes it off the shelf, giving back what
     /// an earlier weight of the same portion had taken.
-    fn weigh(&mut self, id: PourId, portion: u32, weight: &Typed<Mass>) {
+    fn weigh(&mut self, day: Date, id: PourId, portion: u32, weight: &Typed<Mass>) {
         let Some(pour) = self.pours.get_mut(&id) else {
             return;
         };
@@ -947,22 +1192,34 @@ impl Workshop {
         if let Some(supply) = self.supplies.get_mut(&planned.supply) {
             let more = weight.value().micrograms().saturating_sub(before);
             supply.stock.used = supply.stock.used.saturating_add(more);
+            let supply = supply.id;
+            self.note(day, supply, ShelfChange::Used(id, more));
         }
+    }
+
+    /// Writes down what happened to a supply.
+    fn note(&mut self, day: Date, supply: SupplyId, what: ShelfChange) {
+        let known = Known(self.facts);
+        self.shelf
+            .entry(supply)
+            .or_default()
+            .push(ShelfEvent { known, day, what });
     }
 
     /// Takes what so many units are packed with off the shelf; fewer than none
     /// puts it back.
-    fn use_packing(&mut self, id: PourId, units: i64) {
+    fn use_packing(&mut self, day: Date, id: PourId, units: i64) {
         let Some(product) = self.pours.get(&id).and_then(|pour| pour.product) else {
             return;
         };
         let Some(product) = self.products.get(&product) else {
             return;
         };
-        for (supply, each) in &product.packing {
-            if let Some(supply) = self.supplies.get_mut(supply) {
-                let used = i64::from(*each).saturating_mul(units);
-                supply.stock.used = supply.stock.used.saturating_add(used);
+        for (supply, each) in product.packing.clone() {
+            if let Some(known) = self.supplies.get_mut(&supply) {
+                let used = i64::from(each).saturating_mul(units);
+                known.stock.used = known.stock.used.saturating_add(used);
+                self.note(day, supply, ShelfChange::Used(id, used));
             }
         }
     }
@@ -995,6 +1252,26 @@ impl Workshop {
 
 /// Questions to the state.
 impl Workshop {
+    /// The ledger of goods.
+    pub const fn goods(&self) -> &Goods {
+        &self.goods
+    }
+
+    /// Everything about selling.
+    pub const fn trade(&self) -> &Trade {
+        &self.trade
+    }
+
+    /// What happened to a supply, in the order it was written down.
+    pub fn shelf_events(&self, supply: SupplyId) -> &[ShelfEvent] {
+        self.shelf.get(&supply).map_or(&[], Vec::as_slice)
+    }
+
+    /// Best before, for a supply lot that carries a date.
+    pub fn supply_date(&self, lot: SupplyLot) -> Option<Date> {
+        self.supply_dates.get(&lot).copied()
+    }
+
     /// The settings; a new workshop has none.
     pub const fn settings(&self) -> Option<&Settings> {
         self.settings.as_ref()

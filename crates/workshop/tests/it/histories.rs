@@ -572,6 +572,10 @@ proptest! {
     }
 }
 
+/// Facts of selling, of supply lots and of recalls, which have histories of
+/// their own; a decision that comes to stand here takes its fact out.
+const OF_SELLING: std::ops::RangeInclusive<&str> = "SupplyOpened"..="RecallEnded";
+
 #[test]
 fn such_histories_hold_every_kind_of_fact() {
     let mut runner = TestRunner::deterministic();
@@ -580,7 +584,14 @@ fn such_histories_hold_every_kind_of_fact() {
         let wishes = any_wishes().new_tree(&mut runner).unwrap().current();
         seen.extend(history(&wishes).1.iter().map(|dated| dated.fact.name()));
     }
-    let all: BTreeSet<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
+    let names: Vec<_> = Fact::NAMES.iter().map(|(name, _)| *name).collect();
+    let at = |name: &str| names.iter().position(|one| *one == name).unwrap();
+    let selling = at(OF_SELLING.start())..=at(OF_SELLING.end());
+    let rest = names
+        .iter()
+        .enumerate()
+        .filter(|(nth, _)| !selling.contains(nth));
+    let all: BTreeSet<_> = rest.map(|(_, name)| *name).collect();
     assert_eq!(seen, all);
 }
 

@@ -7,6 +7,7 @@
 
 mod book;
 mod corrections;
+mod goods;
 mod histories;
 mod labels;
 mod learn;
