@@ -119,6 +119,30 @@ pub fn all() -> Vec<Calculation> {
             price::compare_formats,
         ),
         Calculation::new(
+            "channel-price",
+            "What should I charge here?",
+            r#"{"unit_cost":"1.34 USD","channel":{"percent_fee":"6.5 %","fixed_fee":"0.20 USD","payment_percent":"3 %","payment_fixed":"0.25 USD","postage_paid":"0 USD"},"target":{"margin":"60 %"},"tax":{"rate":"8 %","inside":false},"ending":"0.05"}"#,
+            price::channel_price,
+        ),
+        Calculation::new(
+            "market-day",
+            "What did the day really leave?",
+            r#"{"currency":"USD","lines":[{"name":"clamshell","price":"7.00","unit_cost":"1.26892","taken":48,"back":17}],"card_takings":"133.00","cards":9,"card_percent":"2.6 %","card_fixed":"0.10","tax":{"rate":"6.25 %","inside":true},"pitch_fee":"45","travel":"16","other":"20","hours":"9.5 h","minutes_per_unit":"2.4 min","float":"50.00","cash_counted":"134.00"}"#,
+            price::market_day,
+        ),
+        Calculation::new(
+            "sale-or-return",
+            "A firm order, or sale or return?",
+            r#"{"currency":"GBP","retail":"12.00","unit_cost":"4.45","units":24,"firm":{"price":"6.00","delivery":"4.50","paid_after":"30 d"},"sale_or_return":{"share":"65 %","deliveries":2,"delivery":"4.50","sold":"70 %","spoiled":1,"days":"90 d","count_every":"30 d"}}"#,
+            price::sale_or_return,
+        ),
+        Calculation::new(
+            "parcel",
+            "What do I pack this order in?",
+            r#"{"items":[{"name":"bar","count":12,"each":"56.5 g"}],"packings":[{"name":"the box","weight":"95 g"},{"name":"the mailer","weight":"62 g"}],"bands":[{"up_to":"750 g","price":"3.39 GBP"},{"up_to":"1 kg","price":"4.69 GBP"}]}"#,
+            price::parcel,
+        ),
+        Calculation::new(
             "classify",
             "What is this wax by law, and why?",
             r#"{"jurisdiction":"EU","date":"2026-12-01","form":"solid","oil":[{"name":"limonene","cas":"5989-27-5","share":"12 %","classification":["Flam. Liq. 3 H226","Skin Irrit. 2 H315","Skin Sens. 1B H317","Asp. Tox. 1 H304","Aquatic Acute 1 H400","Aquatic Chronic 3 H412"],"m_acute":1},{"name":"linalool","cas":"78-70-6","share":"5-10 %","classification":["Skin Sens. 1B H317"]}],"load":"10 % of wax","unlisted":"not hazardous"}"#,

@@ -67,3 +67,18 @@ pub(crate) fn percent_of(part: Cost, whole: Cost) -> Result<Option<Decimal>, Too
     }
     scaled(part.major(), Decimal::ONE_HUNDRED, whole.major()).map(Some)
 }
+
+/// `a + b`.
+pub(crate) fn add(a: Decimal, b: Decimal) -> Result<Decimal, TooLarge> {
+    a.checked_add(b).ok_or(TooLarge)
+}
+
+/// `a - b`.
+pub(crate) fn sub(a: Decimal, b: Decimal) -> Result<Decimal, TooLarge> {
+    a.checked_sub(b).ok_or(TooLarge)
+}
+
+/// `a × b`.
+pub(crate) fn mul(a: Decimal, b: Decimal) -> Result<Decimal, TooLarge> {
+    a.checked_mul(b).ok_or(TooLarge)
+}

@@ -152,6 +152,36 @@ impl Reader {
             .optional(field, text, |text| Ratio::parse(text, Reading::PLAIN))
     }
 
+    /// Reads a percentage of at most `most_percent` that may be missing.
+    pub(crate) fn ratio_up_to(
+        &mut self,
+        field: &str,
+        text: Option<&str>,
+        most_percent: u32,
+    ) -> Option<Ratio> {
+        self.check.optional(field, text, |text| {
+            let ratio = Ratio::parse(text, Reading::PLAIN)?;
+            if ratio.percent() > Decimal::from(most_percent) {
+                return Err(Unclear::new(
+                    text.trim(),
+                    format!("this is more than {most_percent} %"),
+                    format!("write a percentage up to {most_percent} %"),
+                ));
+            }
+            Ok(ratio)
+        })
+    }
+
+    /// Reads a whole number of units that may be missing.
+    pub(crate) fn optional_count(
+        &mut self,
+        field: &str,
+        given: Option<&Number>,
+        least: u32,
+    ) -> Option<u32> {
+        given.and_then(|given| self.count(field, Some(given), least))
+    }
+
     /// Reads how much of a supply was bought or used.
     pub(crate) fn stuff(&mut self, field: &str, text: Option<&str>) -> Option<Stuff> {
         self.check.required(field, text, parse_stuff)

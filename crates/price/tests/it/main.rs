@@ -5,8 +5,12 @@
     reason = "a helper of a test stops it where something is missing"
 )]
 
+mod channels;
 mod comparing;
+mod consigning;
 mod costing;
+mod market_days;
+mod parcels;
 mod pricing;
 mod refusing;
 mod spreading;
