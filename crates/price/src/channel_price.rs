@@ -8,7 +8,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
-use crate::arithmetic::{TooLarge, less, total};
+use crate::arithmetic::{TooLarge, less, percent_of, scaled_cost, total};
 use crate::channel::{FeeBase, InCoins, Kept, NoPrice, PitchDay, Target, Tax, Terms};
 use crate::channel_bundle::{Bundle, BundleInput, BundleOutput};
 use crate::channel_ending::Ending;
@@ -109,8 +109,8 @@ pub struct ChannelInput {
     /// Postage you ask of the buyer for an order: `2.50 GBP`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub postage_charged: Option<String>,
-    /// Units in an order, over which `payment_fixed` and postage are shared;
-    /// 1 unless it is given.
+    /// Units in an order, over which `payment_fixed` and postage are shared: of
+    /// a shop, the least it may order. 1 unless it is given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(with = "Option<u32>")]
     pub units_per_order: Option<Number>,
@@ -244,6 +244,10 @@ pub struct ChannelPriceOutput {
     pub markup: Option<String>,
     /// The same in percent.
     pub markup_percent: Option<f64>,
+    /// What an order of `units_per_order` leaves; none for an order of one.
+    pub order_profit: Option<String>,
+    /// The same, in the currency.
+    pub order_profit_in_currency: Option<f64>,
     /// What an hour of selling and making earns, day costs paid; none when
     /// the time or the number sold is not known.
     pub per_hour: Option<String>,
@@ -635,6 +639,7 @@ pub fn channel_price(input: &ChannelPriceInput) -> Result<ChannelPriceOutput, Pr
     }
     explain_kept(case, &kept, &mut working)?;
     explain_coins(&coins, &mut working);
+    let order = order_profit(case, &kept, &mut working)?;
     let day = DayFound::find(&case.day, &kept, &mut working)?;
     let bundle = match &read.bundle {
         Some(bundle) => Some(bundle.judge(case, &kept, target, &mut working)?),
@@ -655,6 +660,8 @@ pub fn channel_price(input: &ChannelPriceInput) -> Result<ChannelPriceOutput, Pr
     Ok(ChannelPriceOutput {
         notes: notes(&read, bundle.is_some()),
         fees_on: fees_on(&case.terms),
+        order_profit: order.map(|cost| cost.to_string()),
+        order_profit_in_currency: order.map(Cost::to_f64),
         per_hour: day.per_hour.map(|cost| cost.to_string()),
         per_hour_in_currency: day.per_hour.map(Cost::to_f64),
         day_costs: day.costs.map(|cost| cost.to_string()),
@@ -715,6 +722,8 @@ impl Found<'_> {
                 .markup
                 .map(|markup| format!("{} of cost", percent(markup))),
             markup_percent: kept.markup.map(float),
+            order_profit: None,
+            order_profit_in_currency: None,
             per_hour: None,
             per_hour_in_currency: None,
             day_costs: None,
@@ -798,7 +807,7 @@ fn goes_to(kept: &Kept, coins: &InCoins) -> Result<Vec<PartOutput>, TooLarge> {
                 name: name.to_owned(),
                 amount: amount.to_string(),
                 amount_in_currency: float(amount.major()),
-                share_percent: crate::arithmetic::percent_of(exact, kept.buyer_pays)?.map(float),
+                share_percent: percent_of(exact, kept.buyer_pays)?.map(float),
             })
         })
         .collect()
@@ -1122,7 +1131,7 @@ fn base_of(case: &Case, kept: &Kept, on: FeeBase) -> Result<Cost, TooLarge> {
 
 fn share_of(case: &Case, kept: &Kept, rate: measure::Ratio, on: FeeBase) -> Result<Cost, TooLarge> {
     let base = base_of(case, kept, on)?;
-    crate::arithmetic::scaled_cost(base, rate.decimal(), Decimal::ONE)
+    scaled_cost(base, rate.decimal(), Decimal::ONE)
 }
 
 fn explain_coins(coins: &InCoins, working: &mut Working) {
@@ -1139,6 +1148,23 @@ fn explain_coins(coins: &InCoins, working: &mut Working) {
         coins.buyer_pays.to_string(),
         "each part rounded up or down so that they add up",
     );
+}
+
+/// What an order of several units leaves.
+fn order_profit(case: &Case, kept: &Kept, working: &mut Working) -> Result<Option<Cost>, TooLarge> {
+    let units = case.terms.units_per_order;
+    if units < 2 {
+        return Ok(None);
+    }
+    let profit = scaled_cost(kept.profit, Decimal::from(units), Decimal::ONE)?;
+    working.step(
+        "Profit of an order",
+        "units of an order × profit of a unit",
+        format!("{units} × {}", fine(kept.profit)),
+        profit.to_string(),
+        ARITHMETIC,
+    );
+    Ok(Some(profit))
 }
 
 /// What a price makes of a day.

@@ -12,7 +12,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
-use crate::arithmetic::{TooLarge, add, mul, scaled, total};
+use crate::arithmetic::{TooLarge, add, less, mul, scaled, total};
 use crate::channel::Tax;
 use crate::channel_price::TaxInput;
 use crate::compare_formats::minutes_of;
@@ -508,7 +508,7 @@ impl Line {
             Some(tax) if tax.inside => tax.of(takings)?,
             _ => Cost::zero(currency),
         };
-        let left = crate::arithmetic::less(crate::arithmetic::less(takings, tax)?, materials)?;
+        let left = less(less(takings, tax)?, materials)?;
         Ok(StallLineOutput {
             name: self.name.clone(),
             sold: self.sold,

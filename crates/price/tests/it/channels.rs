@@ -142,6 +142,20 @@ fn a_trade_discount_as_in_a_textbook() {
     }
 }
 
+/// By hand: 24 × (12.00 × 50 % - 4.45) - 4.50 = 32.70, as a firm order is
+/// reckoned.
+#[test]
+fn the_least_order_of_a_shop() {
+    let out = priced(json!({
+        "currency": "GBP", "unit_cost": "4.45", "price": "12.00",
+        "channel": {"discount": "50 %", "postage_paid": "4.50", "units_per_order": 24},
+    }));
+    assert_eq!(out.sold_at, "6.00 GBP");
+    assert_eq!(out.order_profit.as_deref(), Some("32.70 GBP"));
+    // 1.3625 of 6.00.
+    assert_eq!(out.margin.as_deref(), Some("22.7 % of what you are paid"));
+}
+
 /// A retailing exercise: a bag costs 19.50 less 40 %; overhead is 33 1/3 % of
 /// the price and 10 % is to stay: 20.65.
 /// http://www.jiskha.com/display.cgi?id=1249962309

@@ -9,6 +9,7 @@ mod channels;
 mod comparing;
 mod consigning;
 mod costing;
+mod enduring;
 mod market_days;
 mod parcels;
 mod pricing;
