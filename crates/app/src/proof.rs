@@ -14,7 +14,7 @@ use label::sheet::{Drift, Outline, Sheet};
 use label::wrap::{Allowance, Cover, OVERLAP_MM, TUCK_MM, label_sizes};
 use measure::{Checker, LengthUnit, Problem, Problems, Unclear};
 use netweight::panel::Panel;
-use press::paper::kurbo::Affine;
+use press::paper::kurbo::{Circle, Rect, Shape as _};
 use press::paper::label::{
     FittedLabel, LabelError, Layout, Request, Shape, Side, fit as fit_label,
 };
@@ -538,11 +538,12 @@ impl Proof {
             return Ok(None);
         };
         let mut drawing = Drawing::new(label.width_mm, label.height_mm);
-        let edge = Paint::pen(Pen::new(0.15).inked(Colour::grey(0xb4)));
-        match self.plan.request.shape {
+        // What the mark across it draws past the edge falls off with the knife.
+        let (knife, edge) = match self.plan.request.shape {
             Shape::Round { diameter_mm } => {
                 let middle = diameter_mm / 2.0;
-                drawing.circle(middle, middle, middle - 0.1, edge);
+                let round = |radius| Circle::new((middle, middle), radius).to_path(0.001);
+                (round(middle), round(middle - 0.1))
             }
             shape => {
                 let (wide, high) = shape.size_mm();
@@ -550,10 +551,17 @@ impl Proof {
                     Shape::Rectangle { corner_mm, .. } => corner_mm,
                     _ => 0.0,
                 };
-                drawing.rect(0.1, 0.1, wide - 0.2, high - 0.2, corner_mm, edge);
+                let inside = |by| {
+                    Rect::new(by, by, wide - by, high - by)
+                        .to_rounded_rect(corner_mm)
+                        .to_path(0.001)
+                };
+                (inside(0.0), inside(0.1))
             }
-        }
-        drawing.transformed(Affine::IDENTITY, label);
+        };
+        drawing.clipped(0.0, 0.0, knife, label);
+        let grey = Pen::new(0.15).inked(Colour::grey(0xb4));
+        drawing.path(edge, Paint::pen(grey));
         let title = format!("{}, label for {}", self.plan.name, self.plan.place);
         let language = self.plan.composed.wording.lead().tag();
         drawing.svg(&title, language).map(Some)

@@ -160,6 +160,14 @@ fn list_page(problems: &Problems) -> Page {
                         span.soft { (paper.purpose) }
                     }
                 }
+                li {
+                    span { a href="/label/sheet" { "Labels" } }
+                    span.soft { "On sheets, from any place on, several lots together" }
+                }
+                li {
+                    span { a href="/label/calibration" { "Calibration page" } }
+                    span.soft { "Shows how far a printer is off, so that labels land where they should" }
+                }
             }
         },
     }
