@@ -381,7 +381,14 @@ impl NoAnswer {
                     "no price reaches this margin: the fees in percent take {} of the net price",
                     as_percent(fees)
                 ),
-                format!("write a margin below {}", as_percent(below)),
+                // The largest tenth of a percent that can be reached.
+                format!(
+                    "write a margin of at most {}",
+                    percent(
+                        (below.saturating_mul(Decimal::ONE_THOUSAND).ceil() - Decimal::ONE)
+                            / Decimal::TEN
+                    )
+                ),
             ),
             Self::NoPrice(NoPrice::NothingPaid) => Problem::new(
                 "channel",

@@ -330,11 +330,25 @@ fn an_ending_that_is_none_is_refused() {
 fn what_no_price_reaches_says_what_would_be_reached() {
     let mut input = web_shop();
     input["target"] = json!({"margin": "90 %"});
-    insta::assert_snapshot!(unpriced(input.clone()).to_string(), @"target.margin: no price reaches this margin: the fees in percent take 10.3 % of the net price; write a margin below 89.7 %");
+    insta::assert_snapshot!(unpriced(input.clone()).to_string(), @"target.margin: no price reaches this margin: the fees in percent take 10.3 % of the net price; write a margin of at most 89.7 %");
     input["target"] = json!({"margin": "89.74 %"});
     assert!(unpriced(input.clone()).of("target.margin").is_some());
     input["target"] = json!({"margin": "89.73 %"});
     assert_eq!(priced(input.clone()).price, "17900.00 USD");
+    // 9.48 % × 1.08 leave 89.7616 %: what is written down is within it.
+    input["channel"]["percent_fee"] = json!("6.48 %");
+    input["target"] = json!({"margin": "89.8 %"});
+    let problems = unpriced(input.clone());
+    let said = &problems.of("target.margin").unwrap().accepted;
+    assert_eq!(said, "write a margin of at most 89.7 %");
+    input["target"] = json!({"margin": "89.7 %"});
+    assert!(priced(input.clone()).margin_percent.unwrap() >= 89.7);
+    // Of 10 % fees exactly 90 % would be left, and never is.
+    let problems = unpriced(json!({
+        "unit_cost": "1 USD", "channel": {"percent_fee": "10 %"}, "target": {"margin": "90 %"},
+    }));
+    let said = &problems.of("target.margin").unwrap().accepted;
+    assert_eq!(said, "write a margin of at most 89.9 %");
     input["channel"]["percent_fee"] = json!("95 %");
     insta::assert_snapshot!(unpriced(input.clone()).to_string(), @"channel.percent_fee: the fees in percent come to 105.8 % of the net price and leave nothing at any price; write fees that together take less than 100 % of the net price");
     input["channel"]["percent_fee"] = json!("5 %");
@@ -411,7 +425,7 @@ fn what_the_price_hangs_on_most_comes_first() {
     assert!((range.high_in_currency - 7.363_014).abs() < 1e-6);
     insta::assert_snapshot!(range.sentence, @"The price needed hangs between 5.45 USD and 7.40 USD, mostly on the unit cost.");
     input["range"]["margin"]["high"] = json!("95 %");
-    insta::assert_snapshot!(unpriced(input).to_string(), @"range.margin.high: no price reaches this margin: the fees in percent take 10.3 % of the net price; write a margin below 89.7 %");
+    insta::assert_snapshot!(unpriced(input).to_string(), @"range.margin.high: no price reaches this margin: the fees in percent take 10.3 % of the net price; write a margin of at most 89.7 %");
 }
 
 #[test]
