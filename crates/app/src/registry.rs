@@ -143,6 +143,18 @@ pub fn all() -> Vec<Calculation> {
             price::parcel,
         ),
         Calculation::new(
+            "inventory-value",
+            "What is my stock worth, and what did the goods that went out cost?",
+            r#"{"method":"fifo","movements":[{"day":"2026-01-01","in":"100","cost":"10.00 USD"},{"day":"2026-01-05","out":"60"},{"day":"2026-01-09","in":"80","cost":"11.00 USD"},{"day":"2026-01-20","out":"70"}]}"#,
+            ledger::inventory_value::calculate,
+        ),
+        Calculation::new(
+            "trace",
+            "Where did it go, and where did it come from?",
+            r#"{"start":"wax lot 7","direction":"both","links":[{"from":"wax lot 7","to":"pour 41","weight":"6.8 kg"},{"from":"pour 41","to":"lot A","units":"120"},{"from":"lot A","to":"Quarry Lane","units":"46"},{"from":"lot A","to":"a gift shop","units":"60","resells":true},{"from":"lot A","to":"on hand","units":"14"}],"made":{"lot A":120}}"#,
+            ledger::trace::calculate,
+        ),
+        Calculation::new(
             "classify",
             "What is this wax by law, and why?",
             r#"{"jurisdiction":"EU","date":"2026-12-01","form":"solid","oil":[{"name":"limonene","cas":"5989-27-5","share":"12 %","classification":["Flam. Liq. 3 H226","Skin Irrit. 2 H315","Skin Sens. 1B H317","Asp. Tox. 1 H304","Aquatic Acute 1 H400","Aquatic Chronic 3 H412"],"m_acute":1},{"name":"linalool","cas":"78-70-6","share":"5-10 %","classification":["Skin Sens. 1B H317"]}],"load":"10 % of wax","unlisted":"not hazardous"}"#,

@@ -36,6 +36,7 @@ const HOUSE: House = House {
         "heat",
         "trial",
         "price",
+        "ledger",
         "plan",
     ],
     shared: "measure",

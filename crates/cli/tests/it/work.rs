@@ -242,6 +242,8 @@ fn calculations_are_listed_and_have_schemas() {
         "market-day",
         "sale-or-return",
         "parcel",
+        "inventory-value",
+        "trace",
         "classify",
         "ufi",
         "label-elements",
