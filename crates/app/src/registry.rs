@@ -155,6 +155,12 @@ pub fn all() -> Vec<Calculation> {
             ledger::trace::calculate,
         ),
         Calculation::new(
+            "demand-at-price",
+            "What should I charge?",
+            r#"{"product":"bar","sales":[{"day":"2026-03-07","price":"2.50 USD","sold":88},{"day":"2026-03-14","price":"2.50 USD","sold":104},{"day":"2026-03-21","price":"3.50 USD","sold":61},{"day":"2026-03-28","price":"3.50 USD","sold":52},{"day":"2026-04-04","price":"3.00 USD","sold":86},{"day":"2026-04-11","price":"3.00 USD","sold":70}],"unit_cost":"0.74 USD","card":"1.75 %","prices":["2.75 USD","3.25 USD"]}"#,
+            demand::demand_at_price,
+        ),
+        Calculation::new(
             "classify",
             "What is this wax by law, and why?",
             r#"{"jurisdiction":"EU","date":"2026-12-01","form":"solid","oil":[{"name":"limonene","cas":"5989-27-5","share":"12 %","classification":["Flam. Liq. 3 H226","Skin Irrit. 2 H315","Skin Sens. 1B H317","Asp. Tox. 1 H304","Aquatic Acute 1 H400","Aquatic Chronic 3 H412"],"m_acute":1},{"name":"linalool","cas":"78-70-6","share":"5-10 %","classification":["Skin Sens. 1B H317"]}],"load":"10 % of wax","unlisted":"not hazardous"}"#,

@@ -37,6 +37,7 @@ const HOUSE: House = House {
         "trial",
         "price",
         "ledger",
+        "demand",
         "plan",
     ],
     shared: "measure",
