@@ -9,15 +9,20 @@
 //! callers pay for one wait on the disk; each is told its own outcome. Readers
 //! have connections of their own and see the journal as it was when they began.
 //!
+//! Who people are stands in a table of its own, whose rows can be changed and
+//! removed; what is removed is written over with zeros.
+//!
 //! This crate refuses to know what is in a payload. No database shows in its
 //! signatures.
 //!
-//! Start with [`SqliteStore`], then `schema.sql`.
+//! Start with [`SqliteStore`], then `schema.sql` and
+//! `people.sql`.
 
 mod backup;
 mod check;
 mod fault;
 mod open;
+mod people;
 mod read;
 mod schema;
 mod store;

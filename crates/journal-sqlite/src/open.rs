@@ -187,7 +187,7 @@ pub(crate) fn open(path: &Path, options: &OpenOptions) -> Result<(PathBuf, Conne
         Err(error) => return Err(said(error)),
     };
     match kind {
-        Kind::Journal => {}
+        Kind::Journal | Kind::Older => {}
         Kind::Newer(found) => {
             return Err(OpenError::Newer {
                 path,
@@ -375,11 +375,13 @@ pub(crate) fn prepare(mut conn: Connection, options: &OpenOptions) -> rusqlite::
         let pages = i64::try_from(pages).unwrap_or(i64::MAX);
         conn.pragma_update_and_check(None, "max_page_count", pages, |_| Ok(()))?;
     }
-    if schema::identify(&conn)? == Kind::Empty {
+    if matches!(schema::identify(&conn)?, Kind::Empty | Kind::Older) {
         let transaction = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         // Looked at again inside the transaction: another program may have been first.
-        if schema::identify(&transaction)? == Kind::Empty {
-            schema::lay_out(&transaction)?;
+        match schema::identify(&transaction)? {
+            Kind::Empty => schema::lay_out(&transaction)?,
+            Kind::Older => schema::bring_up_to_date(&transaction)?,
+            Kind::Journal | Kind::Newer(_) | Kind::Other => {}
         }
         transaction.commit()?;
     }

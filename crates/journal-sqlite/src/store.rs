@@ -6,14 +6,16 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 use journal::{
-    AppendError, Entry, Head, Interrupted, Position, Record, RestoreError, Store, StoreError,
-    WorkshopId,
+    AppendError, Entry, Head, Interrupted, People, PeopleError, Position, Record, RestoreError,
+    Store, StoreError, WorkshopId, check_person,
 };
+use rusqlite::Connection;
 
 use crate::backup::{self, BackupError};
 use crate::check::{self, CheckReport};
 use crate::fault::restore_error;
 use crate::open::{self, OpenError, OpenOptions};
+use crate::people;
 use crate::read::{self, Readers};
 use crate::write::{self, Writer};
 
@@ -87,6 +89,40 @@ impl SqliteStore {
     pub fn check(&self) -> Result<CheckReport, StoreError> {
         self.readers.with(check::check)
     }
+
+    /// Opens a connection of its own for what the writer does not do.
+    fn own(&self) -> rusqlite::Result<Connection> {
+        open::connect(&self.path, &self.options, false)
+            .and_then(|conn| open::prepare(conn, &self.options))
+    }
+
+    fn own_for_people(&self) -> Result<Connection, PeopleError> {
+        if self.is_read_only() {
+            return Err(PeopleError::ReadOnly);
+        }
+        self.own()
+            .map_err(|error| crate::fault::store_error(&error).into())
+    }
+}
+
+impl People for SqliteStore {
+    fn put(&self, workshop: &WorkshopId, person: &str, details: &str) -> Result<(), PeopleError> {
+        check_person(person, details)?;
+        people::put(&mut self.own_for_people()?, workshop, person, details)
+    }
+
+    fn person(&self, workshop: &WorkshopId, person: &str) -> Result<Option<String>, StoreError> {
+        self.readers
+            .with(|conn| people::person(conn, workshop, person))
+    }
+
+    fn people(&self, workshop: &WorkshopId) -> Result<Vec<(String, String)>, StoreError> {
+        self.readers.with(|conn| people::people(conn, workshop))
+    }
+
+    fn forget(&self, workshop: &WorkshopId, person: &str) -> Result<bool, PeopleError> {
+        people::forget(&mut self.own_for_people()?, workshop, person)
+    }
 }
 
 impl fmt::Debug for SqliteStore {
@@ -147,10 +183,8 @@ impl Store for SqliteStore {
         if self.is_read_only() {
             return Err(RestoreError::ReadOnly);
         }
-        // On a connection of its own: the source of the records belongs to this thread.
-        let mut conn = open::connect(&self.path, &self.options, false)
-            .and_then(|conn| open::prepare(conn, &self.options))
-            .map_err(|error| restore_error(&error))?;
+        // The source of the records belongs to this thread.
+        let mut conn = self.own().map_err(|error| restore_error(&error))?;
         write::restore(&mut conn, workshop, next)
     }
 }

@@ -7,6 +7,9 @@
 //! appending says which record it expects to be the last, so that of two writers
 //! who decided on the same state one is told that the journal moved on.
 //!
+//! Who people are stands beside the records and not in them ([`People`]), so that
+//! someone can be forgotten while the chain stays whole.
+//!
 //! This crate refuses to know what a payload means, what time it is, and where
 //! records are kept. The payload is JSON text and stays, byte for byte, as it was
 //! given. No database shows in these signatures.
@@ -19,6 +22,7 @@ mod entry;
 pub mod jsonl;
 mod memory;
 mod name;
+mod people;
 mod record;
 mod store;
 pub mod suite;
@@ -27,6 +31,7 @@ pub use chain::{Chain, ChainError, Verifier};
 pub use entry::{Entry, EntryError, MAX_NAME, MAX_PAYLOAD, MAX_WHO};
 pub use memory::MemoryStore;
 pub use name::{WorkshopId, WorkshopIdError};
+pub use people::{MAX_DETAILS, MAX_PERSON, People, PeopleError, check_person};
 pub use record::{Hash, HashError, Head, Position, Record};
 pub use store::{
     AppendError, Interrupted, ReadError, RestoreError, Store, StoreError, read_verified,

@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use crate::chain::{Chain, Verifier};
 use crate::entry::Entry;
 use crate::name::WorkshopId;
+use crate::people::{People, PeopleError, check_person};
 use crate::record::{Head, Position, Record};
 use crate::store::{AppendError, Interrupted, RestoreError, Store, StoreError};
 
@@ -16,6 +17,7 @@ use crate::store::{AppendError, Interrupted, RestoreError, Store, StoreError};
 #[derive(Debug, Default)]
 pub struct MemoryStore {
     journals: Mutex<BTreeMap<WorkshopId, Vec<Record>>>,
+    people: Mutex<BTreeMap<WorkshopId, BTreeMap<String, String>>>,
 }
 
 impl MemoryStore {
@@ -27,6 +29,10 @@ impl MemoryStore {
     /// Records are only added when whole, so a panic elsewhere leaves nothing half done.
     fn journals(&self) -> MutexGuard<'_, BTreeMap<WorkshopId, Vec<Record>>> {
         self.journals.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn everyone(&self) -> MutexGuard<'_, BTreeMap<WorkshopId, BTreeMap<String, String>>> {
+        self.people.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
@@ -118,6 +124,37 @@ impl Store for MemoryStore {
             journals.insert(workshop.clone(), restored);
         }
         Ok(verifier.head())
+    }
+}
+
+impl People for MemoryStore {
+    fn put(&self, workshop: &WorkshopId, person: &str, details: &str) -> Result<(), PeopleError> {
+        check_person(person, details)?;
+        self.everyone()
+            .entry(workshop.clone())
+            .or_default()
+            .insert(person.to_owned(), details.to_owned());
+        Ok(())
+    }
+
+    fn person(&self, workshop: &WorkshopId, person: &str) -> Result<Option<String>, StoreError> {
+        let everyone = self.everyone();
+        let known = everyone.get(workshop).and_then(|known| known.get(person));
+        Ok(known.cloned())
+    }
+
+    fn people(&self, workshop: &WorkshopId) -> Result<Vec<(String, String)>, StoreError> {
+        let everyone = self.everyone();
+        let known = everyone.get(workshop).into_iter().flatten();
+        Ok(known
+            .map(|(person, details)| (person.clone(), details.clone()))
+            .collect())
+    }
+
+    fn forget(&self, workshop: &WorkshopId, person: &str) -> Result<bool, PeopleError> {
+        let mut everyone = self.everyone();
+        let known = everyone.get_mut(workshop);
+        Ok(known.is_some_and(|known| known.remove(person).is_some()))
     }
 }
 

@@ -9,13 +9,15 @@ use jiff::Timestamp;
 use crate::chain::{ChainError, Verifier};
 use crate::entry::{Entry, EntryError};
 use crate::name::WorkshopId;
+use crate::people::People;
 use crate::record::{Head, Position, Record};
 
 /// Keeps the journals of one or more workshops.
 ///
 /// A store only ever adds. What it has acknowledged is durable: it is there
-/// after the program, or the machine, stops at any later moment.
-pub trait Store: Send + Sync {
+/// after the program, or the machine, stops at any later moment. Beside the
+/// records it keeps who [`People`] are, which can be forgotten.
+pub trait Store: People {
     /// Returns the workshops that have at least one record, in order.
     ///
     /// # Errors

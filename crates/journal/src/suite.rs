@@ -16,6 +16,7 @@ use crate::chain::{Chain, ChainError, Verifier};
 use crate::entry::Entry;
 use crate::jsonl;
 use crate::name::WorkshopId;
+use crate::people::{MAX_DETAILS, MAX_PERSON, PeopleError};
 use crate::record::{Hash, Head, Position, Record};
 use crate::store::{AppendError, Interrupted, RestoreError, Store, read_verified};
 
@@ -46,6 +47,10 @@ macro_rules! suite_tests {
             a_restore_into_a_journal_is_refused
             an_interrupted_restore_keeps_nothing
             an_export_imports_as_the_same_journal
+            people_are_kept_apart_from_the_records
+            a_person_is_known_as_last_put
+            who_is_forgotten_is_gone_and_the_chain_stays_whole
+            what_cannot_be_kept_of_a_person_is_refused
         }
     };
     ($open:expr; $($case:ident)+) => {
@@ -631,4 +636,105 @@ pub fn an_export_imports_as_the_same_journal<S: Store>(open: impl Fn() -> S) {
     let mut again = Vec::new();
     assert!(jsonl::export(&there, &workshop(), &mut again).is_ok());
     assert_eq!(file, again);
+}
+
+const HER: &str = r#"{"name":"Zoë Ilves, Quay 3","note":"bell “twice” \u0007"}"#;
+
+#[track_caller]
+fn put(store: &impl Store, id: &WorkshopId, person: &str, details: &str) {
+    if let Err(error) = store.put(id, person, details) {
+        panic!("a person was refused: {error:?}");
+    }
+}
+
+#[track_caller]
+fn known(store: &impl Store, id: &WorkshopId) -> Vec<(String, String)> {
+    match store.people(id) {
+        Ok(known) => known,
+        Err(error) => panic!("people cannot be read: {error:?}"),
+    }
+}
+
+#[track_caller]
+fn person(store: &impl Store, id: &WorkshopId, person: &str) -> Option<String> {
+    match store.person(id, person) {
+        Ok(known) => known,
+        Err(error) => panic!("a person cannot be read: {error:?}"),
+    }
+}
+
+/// People make no record, no workshop and no head, and are each workshop's own.
+pub fn people_are_kept_apart_from_the_records<S: Store>(mut open: impl FnMut() -> S) {
+    let store = open();
+    let id = workshop();
+    let other = WorkshopId::try_new("other").expect("a sound id");
+    assert_eq!(known(&store, &id), []);
+    put(&store, &id, "buyer 2", HER);
+    put(&store, &id, "buyer 10", "{}");
+    put(&store, &other, "buyer 2", "null");
+    let both = [("buyer 10", "{}"), ("buyer 2", HER)];
+    let both = both.map(|(person, details)| (person.to_owned(), details.to_owned()));
+    assert_eq!(known(&store, &id), both);
+    assert_eq!(
+        known(&store, &other),
+        [("buyer 2".to_owned(), "null".to_owned())]
+    );
+    assert_eq!(head_of(&store, &id), Head::EMPTY);
+    assert_eq!(read_all(&store, &id), []);
+    let head = append(&store, &id, Head::EMPTY, &entries(2));
+    assert_eq!(verify(&read_all(&store, &id), &id), head);
+    assert_eq!(known(&store, &id), both);
+}
+
+/// Byte for byte, and the last word stands.
+pub fn a_person_is_known_as_last_put<S: Store>(mut open: impl FnMut() -> S) {
+    let store = open();
+    let id = workshop();
+    assert_eq!(person(&store, &id, "buyer 1"), None);
+    put(&store, &id, "buyer 1", "{\"a\": 1 }");
+    put(&store, &id, "buyer 1", HER);
+    assert_eq!(person(&store, &id, "buyer 1").as_deref(), Some(HER));
+    assert_eq!(known(&store, &id).len(), 1);
+}
+
+/// Who is forgotten can be forgotten again, which changes nothing.
+pub fn who_is_forgotten_is_gone_and_the_chain_stays_whole<S: Store>(mut open: impl FnMut() -> S) {
+    let store = open();
+    let id = workshop();
+    let head = append(&store, &id, Head::EMPTY, &entries(3));
+    put(&store, &id, "buyer 1", HER);
+    put(&store, &id, "buyer 2", "{}");
+    let forget = |person: &str| match store.forget(&id, person) {
+        Ok(forgotten) => forgotten,
+        Err(error) => panic!("nobody was forgotten: {error:?}"),
+    };
+    assert!(forget("buyer 1"));
+    assert!(!forget("buyer 1"));
+    assert!(!forget("buyer 3"));
+    assert_eq!(person(&store, &id, "buyer 1"), None);
+    assert_eq!(
+        known(&store, &id),
+        [("buyer 2".to_owned(), "{}".to_owned())]
+    );
+    assert_eq!(verify(&read_all(&store, &id), &id), head);
+    append(&store, &id, head, &entries(1));
+}
+
+/// The limits are the same in every store.
+pub fn what_cannot_be_kept_of_a_person_is_refused<S: Store>(mut open: impl FnMut() -> S) {
+    let store = open();
+    let id = workshop();
+    let longest = format!("\"{}\"", "x".repeat(MAX_DETAILS - 2));
+    put(&store, &id, &"p".repeat(MAX_PERSON), &longest);
+    for word in ["", "a\nb", &"p".repeat(MAX_PERSON + 1)] {
+        let outcome = store.put(&id, word, "{}");
+        assert!(matches!(outcome, Err(PeopleError::Word)), "{word:?}");
+    }
+    let outcome = store.put(&id, "buyer 1", &(longest.clone() + " "));
+    assert!(matches!(outcome, Err(PeopleError::TooLong { .. })));
+    for details in ["", "{", "{} {}", "name"] {
+        let outcome = store.put(&id, "buyer 1", details);
+        assert!(matches!(outcome, Err(PeopleError::NotJson(_))), "{details}");
+    }
+    assert_eq!(known(&store, &id).len(), 1);
 }

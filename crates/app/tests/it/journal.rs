@@ -37,6 +37,24 @@ impl Unruly {
     }
 }
 
+impl People for Unruly {
+    fn put(&self, workshop: &WorkshopId, person: &str, details: &str) -> Result<(), PeopleError> {
+        self.inner().put(workshop, person, details)
+    }
+
+    fn person(&self, workshop: &WorkshopId, person: &str) -> Result<Option<String>, StoreError> {
+        self.inner().person(workshop, person)
+    }
+
+    fn people(&self, workshop: &WorkshopId) -> Result<Vec<(String, String)>, StoreError> {
+        self.inner().people(workshop)
+    }
+
+    fn forget(&self, workshop: &WorkshopId, person: &str) -> Result<bool, PeopleError> {
+        self.inner().forget(workshop, person)
+    }
+}
+
 impl Store for Unruly {
     fn workshops(&self) -> Result<Vec<WorkshopId>, StoreError> {
         self.inner().workshops()

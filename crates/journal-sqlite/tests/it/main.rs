@@ -11,6 +11,7 @@ mod crash;
 mod full;
 mod helper;
 mod open;
+mod people;
 mod processes;
 mod read_only;
 mod specimens;

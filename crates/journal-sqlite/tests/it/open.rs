@@ -103,13 +103,13 @@ fn a_file_of_a_newer_program_is_refused_and_left_as_it_is() {
     fill(&open_with(&path, &creating()), 1);
     Connection::open(&path)
         .unwrap()
-        .execute_batch("PRAGMA user_version = 2")
+        .execute_batch("PRAGMA user_version = 3")
         .unwrap();
     let before = fs::read(&path).unwrap();
     for options in [OpenOptions::default(), creating(), reading()] {
         assert_eq!(
             refusal(folder.path(), "a.journal", &options),
-            "a.journal was written by a newer program (layout 2, this one knows up to 1); \
+            "a.journal was written by a newer program (layout 3, this one knows up to 2); \
              use the newer program"
         );
     }

@@ -8,7 +8,7 @@ use journal_sqlite::OpenOptions;
 use crate::helper::{fill, open_with, reading, workshop};
 
 /// Layout 1, with the records of the exported journal of format version 1.
-const LAYOUT_1: &[u8] = include_bytes!("../specimens/layout-1.journal");
+pub(crate) const LAYOUT_1: &[u8] = include_bytes!("../specimens/layout-1.journal");
 
 /// The same records, exported.
 const EXPORT_1: &str = include_str!("../../../journal/tests/specimens/v1.jsonl");
