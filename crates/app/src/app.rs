@@ -6,8 +6,8 @@ use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 use jiff::civil::Date;
 use journal::{
-    AppendError, ChainError, Entry, EntryError, Hash, Head, ReadError, Store, StoreError,
-    WorkshopId, read_verified,
+    AppendError, ChainError, Entry, EntryError, Hash, Head, PeopleError, ReadError, Store,
+    StoreError, WorkshopId, read_verified,
 };
 use workshop::facts::{Dated, Fact, MouldId, UnreadableFact};
 use workshop::{Advice, Refusal, Workshop};
@@ -22,9 +22,9 @@ const MARK_DIGITS: usize = 12;
 
 /// One workshop, open.
 pub struct App {
-    store: Arc<dyn Store>,
+    pub(crate) store: Arc<dyn Store>,
     clock: Arc<dyn Clock>,
-    id: WorkshopId,
+    pub(crate) id: WorkshopId,
     state: RwLock<Folded>,
     /// Held while deciding and appending, so that this process does not race itself.
     writing: Mutex<()>,
@@ -93,6 +93,10 @@ pub enum ActError {
     /// What others wrote could not be read.
     #[error("the journal could not be read")]
     Read(#[from] OpenError),
+    /// Who someone is could not be written down or erased. What is agreed with
+    /// them may be written down all the same.
+    #[error("who it is was not written down")]
+    People(#[from] PeopleError),
 }
 
 impl App {
@@ -108,14 +112,16 @@ impl App {
     ) -> Result<Self, OpenError> {
         let mut folded = Folded::default();
         fold_on(&*store, &id, &mut folded)?;
-        Ok(Self {
+        let app = Self {
             store,
             clock,
             id,
             state: RwLock::new(folded),
             writing: Mutex::new(()),
             advice: Mutex::new(HashMap::new()),
-        })
+        };
+        app.finish_forgetting()?;
+        Ok(app)
     }
 
     /// The day on the workshop's calendar.

@@ -114,7 +114,7 @@ fn money(own: Option<Currency>, reading: Reading) -> impl Fn(&str) -> Result<Mon
     move |text| Money::parse(text, own, reading)
 }
 
-fn whole(text: &str) -> Result<u32, Unclear> {
+pub(crate) fn whole(text: &str) -> Result<u32, Unclear> {
     const ACCEPTED: &str = "write a whole number such as 12";
     let text = text.trim();
     if text.is_empty() {
@@ -124,7 +124,9 @@ fn whole(text: &str) -> Result<u32, Unclear> {
         .map_err(|_| Unclear::new(text, "it is not a whole number", ACCEPTED))
 }
 
-fn one_of<T: Copy>(options: &[(&'static str, T)]) -> impl Fn(&str) -> Result<T, Unclear> {
+pub(crate) fn one_of<T: Copy>(
+    options: &[(&'static str, T)],
+) -> impl Fn(&str) -> Result<T, Unclear> {
     move |text| {
         options
             .iter()
@@ -442,7 +444,7 @@ fn sheet(
 const LONGEST_AGO: i32 = 3_660;
 
 /// Reads the day something happened, `2026-10-04`; `today` when nothing is said.
-fn past_day(text: Option<&str>, today: Date) -> Result<Date, Unclear> {
+pub(crate) fn past_day(text: Option<&str>, today: Date) -> Result<Date, Unclear> {
     let Some(text) = text else {
         return Ok(today);
     };

@@ -6,6 +6,7 @@
 //! line. Nothing is made up. Adding a paper takes a line in [`all`].
 
 mod bench;
+mod bill;
 mod recall;
 mod stall;
 mod trade;
@@ -15,10 +16,11 @@ use jiff::civil::Date;
 use measure::{Currency, DecimalMark, Money, Problem, Problems, System};
 use press::paper::document::{CardSize, Draw, Maker, On};
 use press::paper::{Document, Fonts, Made, PageSize, PaperError};
-use workshop::facts::{Format, Market};
+use workshop::facts::{BuyerId, Format, Market};
 use workshop::{Pour, Product, Supply, Workshop};
 
 use crate::forms::Filled;
+use crate::people::Everyone;
 use crate::{App, OpenError};
 
 /// A paper by its name.
@@ -51,6 +53,10 @@ pub enum About {
     Goods,
     /// One lot, or one supply with every lot that holds it.
     LotOrSupply,
+    /// One order.
+    Order,
+    /// One invoice or credit note.
+    Invoice,
 }
 
 impl About {
@@ -61,6 +67,8 @@ impl About {
             Self::Lot => &["lot"],
             Self::Good | Self::Goods => &["product"],
             Self::LotOrSupply => &["lot", "supply"],
+            Self::Order => &["order"],
+            Self::Invoice => &["invoice"],
         }
     }
 
@@ -72,6 +80,8 @@ impl About {
             Self::Good => "a product",
             Self::Goods => "a product, or nothing for all",
             Self::LotOrSupply => "a lot or a supply",
+            Self::Order => "an order",
+            Self::Invoice => "an invoice",
         }
     }
 }
@@ -142,7 +152,7 @@ pub fn all() -> &'static [Paper] {
     &PAPERS
 }
 
-static PAPERS: [Paper; 9] = [
+static PAPERS: [Paper; 12] = [
     Paper {
         name: "pour-sheet",
         title: "Pour sheet",
@@ -231,7 +241,11 @@ static PAPERS: [Paper; 9] = [
         about: About::Workshop,
         takes: &[
             Given::lines("to", "To", "name and address, line by line"),
-            Given::line("order", "Order", "the buyer's own number"),
+            Given::line(
+                "order",
+                "Order",
+                "one of yours fills in the rest; or the buyer's own number",
+            ),
             Given::lines(
                 "line",
                 "What is in it",
@@ -240,6 +254,41 @@ static PAPERS: [Paper; 9] = [
         ],
         caution: "",
         compose: trade::packing_slip,
+    },
+    Paper {
+        name: "invoice",
+        title: "Invoice",
+        purpose: "What does a buyer pay, for what, and by when?",
+        about: About::Invoice,
+        takes: &[Given::lines(
+            "note",
+            "Remarks",
+            "how to pay: an account, a name",
+        )],
+        caution: "What has to stand on an invoice is a matter of law where you are; hold one \
+                  against it before the first goes out.",
+        compose: bill::invoice,
+    },
+    Paper {
+        name: "credit-note",
+        title: "Credit note",
+        purpose: "What of an invoice need not be paid, and why?",
+        about: About::Invoice,
+        takes: &[Given::lines("note", "Remarks", "")],
+        caution: "",
+        compose: bill::credit_note,
+    },
+    Paper {
+        name: "consignment-note",
+        title: "Consignment note",
+        purpose: "What stands at a shop that pays for what it sells, and on what terms?",
+        about: About::Order,
+        takes: &[
+            Given::line("next-count", "Next count", "the last Friday of each month"),
+            Given::lines("note", "Remarks", "damaged pieces are the shop's"),
+        ],
+        caution: "",
+        compose: bill::consignment_note,
     },
     Paper {
         name: "recall-notice",
@@ -464,6 +513,15 @@ impl<'a> Asked<'a> {
             of.retain(|line| !line.trim().is_empty());
         }
         maker
+    }
+
+    /// A buyer as a parcel names it: its name and address, or what it is called
+    /// where these are not known.
+    fn to(&self, buyer: BuyerId) -> Result<Vec<String>, OpenError> {
+        Ok(match self.app.person(buyer)? {
+            Some(person) => person.lines(),
+            None => vec![Everyone::default().name(self.workshop, buyer)],
+        })
     }
 
     fn lot(&self) -> Result<&'a Pour, Problem> {

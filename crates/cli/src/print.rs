@@ -55,9 +55,15 @@ pub(crate) struct Print {
     /// Packing slip: a line of the address; give it again for the next
     #[arg(long, value_name = "TEXT")]
     to: Vec<String>,
-    /// Packing slip: the buyer's own number
+    /// One of your orders; on a packing slip also the buyer's own number
     #[arg(long)]
     order: Option<String>,
+    /// An invoice or credit note, by its number
+    #[arg(long, value_name = "NUMBER")]
+    invoice: Option<String>,
+    /// Consignment note: when the shop is counted next
+    #[arg(long, value_name = "WHEN")]
+    next_count: Option<String>,
     /// Packing slip: "GOOD=12", "LOT=12" or "GOOD, LOT=12"; give it again for more
     #[arg(long, value_name = "WHAT=HOW MANY")]
     line: Vec<String>,
@@ -135,10 +141,10 @@ impl Print {
         if self.list {
             for paper in paper::all() {
                 let wants = paper.about.words();
-                say(&format!("{:<14} {wants:<30} {}", paper.name, paper.purpose))?;
+                say(&format!("{:<16} {wants:<30} {}", paper.name, paper.purpose))?;
             }
             for (name, wants, purpose) in proof::DOCUMENTS {
-                say(&format!("{name:<14} {wants:<30} {purpose}"))?;
+                say(&format!("{name:<16} {wants:<30} {purpose}"))?;
             }
             return Ok(ExitCode::SUCCESS);
         }
@@ -282,6 +288,8 @@ impl Print {
             ("market", &self.market),
             ("apart", &self.apart),
             ("order", &self.order),
+            ("invoice", &self.invoice),
+            ("next-count", &self.next_count),
             ("minimum", &self.minimum),
             ("terms", &self.terms),
             ("supplier-lot", &self.supplier_lot),

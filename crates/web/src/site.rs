@@ -251,7 +251,7 @@ impl Site {
                 Err(ActError::Refused(refusal)) => {
                     let (status, problems) = match refusal {
                         Refusal::Input(problems) => (StatusCode::UNPROCESSABLE_ENTITY, problems),
-                        other @ Refusal::WrongStage { .. } => {
+                        other @ (Refusal::WrongStage { .. } | Refusal::OutOfTurn { .. }) => {
                             let problem = Problem::new(
                                 "",
                                 "",

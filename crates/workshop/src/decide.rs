@@ -24,6 +24,11 @@ pub use labels::{
 };
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
+pub use orders::{
+    CreditWish, OrderWish, PickWish, SendWish, ShopWish, cancel_order, confirm_order, count_shop,
+    credit_invoice, forget_buyer, pack_order, pay_invoice, pick_order, send_order, settle_buyer,
+    take_order, write_invoice,
+};
 pub use pack::{add_stock, measure_printer, retire_stock, set_pack};
 pub use weights::{
     assign_gtin, declare_weight, set_shelf_life, settle_maker, weigh_tares, weigh_wrapped,
@@ -31,6 +36,7 @@ pub use weights::{
 };
 
 mod labels;
+mod orders;
 mod pack;
 mod sheets;
 mod weights;

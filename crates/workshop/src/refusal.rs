@@ -23,6 +23,16 @@ pub enum Refusal {
         /// What can be done instead.
         instead: &'static str,
     },
+    /// Something is not at the point where this makes sense.
+    #[error("{what} is {stage}; {instead}")]
+    OutOfTurn {
+        /// Which thing, in words: `order 3`.
+        what: String,
+        /// Where it stands.
+        stage: &'static str,
+        /// What can be done instead.
+        instead: &'static str,
+    },
     /// What was entered cannot be right.
     #[error("{0}")]
     Input(Problems),

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use measure::{Money, Problem, Ratio};
 use press::paper::document::{Draw, LineSheet, PackingSlip, SlipLine, Ware};
-use workshop::Product;
-use workshop::facts::ProductId;
+use workshop::facts::{ProductId, Units};
+use workshop::{OrderStage, Product};
 
 use super::stall::{price, ware};
 use super::{Asked, NoPaper, long_day, what_of};
@@ -92,6 +92,9 @@ fn trade_prices(asked: &Asked) -> Result<(Option<Trade>, BTreeMap<ProductId, Tra
 }
 
 pub(super) fn packing_slip(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
+    if let Some(slip) = slip_of_order(asked)? {
+        return Ok(Box::new(slip));
+    }
     let mut lines = Vec::new();
     let mut sum: Option<u64> = Some(0);
     for text in asked.lines("line") {
@@ -112,6 +115,58 @@ pub(super) fn packing_slip(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         order: asked.filled.get("order").to_owned(),
         lines,
         total,
+    }))
+}
+
+/// The slip of one of the workshop's own orders, where nothing else was given
+/// that stands on a slip.
+fn slip_of_order(asked: &Asked) -> Result<Option<PackingSlip>, NoPaper> {
+    let is_alone = ["to", "line"]
+        .iter()
+        .all(|field| asked.lines(field).is_empty());
+    let trade = asked.workshop.trade();
+    let order = asked.filled.get("order").parse().ok();
+    let Some(order) = order.and_then(|id| trade.order(id)).filter(|_| is_alone) else {
+        return Ok(None);
+    };
+    let name = |product: ProductId| {
+        let good = asked.workshop.product(product);
+        good.map_or_else(String::new, |good| good.name.clone())
+    };
+    let lot = |units: &Units| {
+        let pour = units.lot.and_then(|lot| asked.workshop.pour(lot));
+        pour.map_or_else(String::new, |pour| pour.lot.clone())
+    };
+    let line = |good, lot, count: u32| SlipLine {
+        good,
+        lot,
+        quantity: count.to_string(),
+    };
+    let picked = order
+        .picked
+        .iter()
+        .map(|units| line(name(units.product), lot(units), units.count));
+    // Before anything is picked the lots are left to be written in.
+    let wanted = order.still_wanted().into_iter();
+    let wanted = wanted
+        .filter(|_| order.stage < OrderStage::Packed)
+        .map(|(product, count)| line(name(product), String::new(), count));
+    let lines: Vec<SlipLine> = picked.chain(wanted).collect();
+    let total: u32 = lines
+        .iter()
+        .filter_map(|line| line.quantity.parse::<u32>().ok())
+        .fold(0, u32::saturating_add);
+    Ok(Some(PackingSlip {
+        maker: asked.maker(),
+        day: long_day(order.sent.unwrap_or(asked.today)),
+        to: asked.to(order.buyer)?,
+        order: order.id.to_string(),
+        total: if lines.len() > 1 {
+            total.to_string()
+        } else {
+            String::new()
+        },
+        lines,
     }))
 }
 

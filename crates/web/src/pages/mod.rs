@@ -2,9 +2,11 @@
 
 mod bench;
 mod books;
+mod buyers;
 mod label;
 mod ladder;
 mod moulds;
+mod orders;
 mod packing;
 mod pour;
 mod print;
@@ -42,6 +44,8 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(packing::routes())
         .merge(proof::routes())
         .merge(stall::routes())
+        .merge(buyers::routes())
+        .merge(orders::routes())
         .merge(books::routes())
         .merge(settings::routes())
 }

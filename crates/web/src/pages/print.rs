@@ -201,6 +201,10 @@ fn missing(workshop: &Workshop, paper: &Paper) -> Option<&'static str> {
         About::Good | About::Goods if workshop.products().next().is_none() => {
             Some("Nothing that is sold is written down yet.")
         }
+        About::Order if orders(workshop).is_empty() => Some("No order on return was taken yet."),
+        About::Invoice if invoices(workshop, paper).is_empty() => {
+            Some("None was written yet; one is written for an order that was sent.")
+        }
         _ => None,
     }
 }
@@ -213,6 +217,8 @@ fn form(workshop: &Workshop, paper: &Paper, filled: &Filled, problems: &Problems
                     @match *field {
                         "lot" => (parts::select("lot", "Lot", filled.get("lot"), &lots(workshop, paper), "", problems)),
                         "product" => (parts::select("product", "Good", filled.get("product"), &goods(workshop, paper), "", problems)),
+                        "order" => (parts::select("order", "Order", filled.get("order"), &orders(workshop), "", problems)),
+                        "invoice" => (parts::select("invoice", "Number", filled.get("invoice"), &invoices(workshop, paper), "", problems)),
                         _ => (parts::select("supply", "Or every lot that holds", filled.get("supply"), &supplies(workshop), "", problems)),
                     }
                 }
@@ -267,6 +273,33 @@ fn goods(workshop: &Workshop, paper: &Paper) -> Options {
         .products()
         .map(|good| (good.id.to_string(), good.name.clone()));
     all.into_iter().chain(goods).collect()
+}
+
+/// Orders on return: the one paper about an order is for these.
+fn orders(workshop: &Workshop) -> Options {
+    let orders = workshop.trade().orders().rev();
+    orders
+        .filter(|order| order.on_return)
+        .take(LISTED)
+        .map(|order| {
+            let words = format!("order {} of {}", order.id, order.day);
+            (order.id.to_string(), words)
+        })
+        .collect()
+}
+
+/// Invoices, or credit notes for the paper that is one.
+fn invoices(workshop: &Workshop, paper: &Paper) -> Options {
+    let is_credit = paper.name == "credit-note";
+    let invoices = workshop.trade().invoices().iter().rev();
+    invoices
+        .filter(|invoice| invoice.credits.is_some() == is_credit)
+        .take(LISTED)
+        .map(|invoice| {
+            let words = format!("{} of {}", invoice.id, invoice.day);
+            (invoice.id.to_string(), words)
+        })
+        .collect()
 }
 
 fn supplies(workshop: &Workshop) -> Options {

@@ -267,6 +267,18 @@ pub struct BuyerTerms {
     pub discount: Option<Ratio>,
     /// Its own days to pay, where they are not the channel's.
     pub days_to_pay: Option<u16>,
+    /// Whether no sales tax is taken from it: a shop that sells on where the law
+    /// leaves that untaxed, or a buyer abroad.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub untaxed: bool,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "the signature serde asks for"
+)]
+const fn is_false(flag: &bool) -> bool {
+    !*flag
 }
 
 /// One line of an order.

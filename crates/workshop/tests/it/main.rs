@@ -11,6 +11,7 @@ mod goods;
 mod histories;
 mod labels;
 mod learn;
+mod orders;
 mod pack;
 mod rack;
 mod refusals;

@@ -5,6 +5,7 @@
 //! line to write on. Black ink, one side, page x of y at the foot.
 
 mod batch_record;
+mod bill;
 mod card;
 mod list;
 mod notice;
@@ -12,6 +13,7 @@ mod packing_slip;
 mod pour_sheet;
 
 pub use batch_record::{BatchRecord, Told, UnitWeights, Used, Weighed};
+pub use bill::{Bill, BillLine};
 pub use card::{CardSize, CareCard, CareCards, Mind, PriceSign, PriceSigns};
 pub use list::{LineSheet, PriceList, ScentGroup, ScentList, Ware};
 pub use notice::{Notice, NoticePart, RecallNotice, Says};

@@ -1,0 +1,356 @@
+//! Papers about money and goods on return: invoice, credit note, consignment
+//! note.
+
+use measure::{Money, Problem};
+use press::paper::document::{Bill, BillLine, Blank, Draw};
+use workshop::facts::{ProductId, SaleLine, Units};
+use workshop::{Invoice, Order, Sale, accounts};
+
+use super::{Asked, NoPaper, and, long_day};
+
+pub(super) fn invoice(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
+    let invoice = known(asked)?;
+    if let Some((of, _)) = &invoice.credits {
+        return Err(Problem::new(
+            "invoice",
+            invoice.id.to_string(),
+            format!("it is a credit note for invoice {of}"),
+            "print it as a credit note",
+        )
+        .into());
+    }
+    let trade = asked.workshop.trade();
+    let sales: Vec<&Sale> = invoice
+        .sales
+        .iter()
+        .filter_map(|id| trade.sale(*id))
+        .collect();
+    let mut lines = Vec::new();
+    let mut gross = 0_i64;
+    let mut net_lines = true;
+    for sale in &sales {
+        let (of_sale, is_net) = lines_of(asked, sale);
+        net_lines &= is_net;
+        gross = gross.saturating_add(sale.paid().minor());
+        lines.push((*sale, of_sale));
+    }
+    let lines = lines.into_iter().flat_map(|(sale, of_sale)| {
+        if net_lines == is_net(asked, sale) {
+            of_sale
+        } else {
+            // One way for the whole paper: with the tax in every line.
+            gross_lines(asked, sale)
+        }
+    });
+    let lines: Vec<BillLine> = lines.collect();
+    let currency = invoice.total.currency();
+    let money = |minor: i64| asked.price(Money::from_minor(minor, currency));
+    let mut sums = Vec::new();
+    let back = gross.saturating_sub(invoice.total.minor());
+    if back > 0 {
+        sums.push(Blank::new("Given back before", money(-back)));
+    }
+    if invoice.tax.minor() != 0 {
+        let tax = trade.books().and_then(|books| books.tax.as_ref());
+        let name = tax.map_or("tax", |tax| tax.name.as_str());
+        let words = if net_lines {
+            format!("And {name}")
+        } else {
+            format!("Of which {name}")
+        };
+        sums.push(Blank::new(words, asked.price(invoice.tax)));
+    }
+    sums.push(Blank::new("To pay", asked.price(invoice.total)));
+    let account = accounts(trade).get(&invoice.id).copied();
+    if let Some(account) = account.filter(|account| account.owed != invoice.total) {
+        for (name, sum) in [("Paid", account.paid), ("Credited", account.credited)] {
+            if sum.minor() != 0 {
+                sums.push(Blank::new(name, money(-sum.minor())));
+            }
+        }
+        sums.push(Blank::new("Left to pay", asked.price(account.owed)));
+    }
+    let due = invoice.due.map_or_else(String::new, long_day);
+    let orders: Vec<String> = sales
+        .iter()
+        .filter_map(|sale| Some(sale.order?.to_string()))
+        .collect();
+    let mut facts = vec![
+        Blank::new("Invoice", invoice.id.to_string()),
+        Blank::new("To be paid by", due),
+        Blank::new("Order", and(&orders)),
+    ];
+    facts.extend(tax_numbers(asked, invoice)?);
+    bill(
+        asked,
+        invoice,
+        format!("Invoice {}", invoice.id),
+        facts,
+        lines,
+        sums,
+    )
+}
+
+pub(super) fn credit_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
+    let note = known(asked)?;
+    let Some((of, reason)) = &note.credits else {
+        return Err(Problem::new(
+            "invoice",
+            note.id.to_string(),
+            "it is an invoice",
+            "print it as an invoice, or name the credit note's own number",
+        )
+        .into());
+    };
+    let line = BillLine {
+        what: format!("Off invoice {of}: {reason}"),
+        amount: asked.price(note.total),
+        ..BillLine::default()
+    };
+    let mut sums = Vec::new();
+    if note.tax.minor() != 0 {
+        sums.push(Blank::new("Of which tax", asked.price(note.tax)));
+    }
+    sums.push(Blank::new("Credited", asked.price(note.total)));
+    let mut facts = vec![
+        Blank::new("Credit note", note.id.to_string()),
+        Blank::new("For invoice", of.to_string()),
+    ];
+    facts.extend(tax_numbers(asked, note)?);
+    let title = format!("Credit note {}", note.id);
+    bill(asked, note, title, facts, vec![line], sums)
+}
+
+fn bill(
+    asked: &Asked,
+    invoice: &Invoice,
+    title: String,
+    facts: Vec<Blank>,
+    lines: Vec<BillLine>,
+    sums: Vec<Blank>,
+) -> Result<Box<dyn Draw>, NoPaper> {
+    Ok(Box::new(Bill {
+        title,
+        maker: asked.maker(),
+        day: long_day(invoice.day),
+        to: asked.to(invoice.buyer)?,
+        facts,
+        lines,
+        sums,
+        notes: asked.lines("note").into_iter().map(str::to_owned).collect(),
+        signed: Vec::new(),
+    }))
+}
+
+/// The numbers under which both pay their taxes, as far as they are known.
+fn tax_numbers(asked: &Asked, invoice: &Invoice) -> Result<Vec<Blank>, NoPaper> {
+    let books = asked.workshop.trade().books();
+    let own = books.and_then(|books| books.tax.as_ref());
+    let own = own.map_or("", |tax| tax.number.as_str());
+    let buyer = asked.app.person(invoice.buyer)?;
+    let theirs = buyer.map_or_else(String::new, |person| person.tax_number);
+    let numbers = [
+        ("Our tax number", own.to_owned()),
+        ("Your tax number", theirs),
+    ];
+    Ok(numbers
+        .into_iter()
+        .filter(|(_, number)| !number.is_empty())
+        .map(|(name, number)| Blank::new(name, number))
+        .collect())
+}
+
+fn known<'a>(asked: &Asked<'a>) -> Result<&'a Invoice, Problem> {
+    let trade = asked.workshop.trade();
+    let text = asked.filled.get("invoice");
+    let found = text.parse().ok().and_then(|id| trade.invoice(id));
+    found.ok_or_else(|| {
+        let wrong = super::missing_or_unknown(text, "invoice");
+        let accepted = match trade.invoices().last() {
+            Some(last) => format!("write a number from 1 to {}", last.id),
+            None => "write an invoice first".to_owned(),
+        };
+        Problem::new("invoice", text, wrong, accepted)
+    })
+}
+
+/// The lines of a sale, and whether the tax comes on top of them.
+fn lines_of(asked: &Asked, sale: &Sale) -> (Vec<BillLine>, bool) {
+    if is_net(asked, sale) {
+        let order = sale.order.and_then(|id| asked.workshop.trade().order(id));
+        let each = |product| order.and_then(|order| order.each(product));
+        let lines = sale.lines.iter().filter_map(|line| {
+            let product = line.units.first()?.product;
+            let each = each(product)?;
+            let amount = times(each, count_of(&line.units));
+            Some(line_of(asked, line, Some(each), amount))
+        });
+        let postage = net_postage(asked, sale).filter(|money| money.minor() != 0);
+        let lines = lines.chain(postage.map(|money| postage_line(asked, money)));
+        (lines.collect(), true)
+    } else {
+        (gross_lines(asked, sale), false)
+    }
+}
+
+fn gross_lines(asked: &Asked, sale: &Sale) -> Vec<BillLine> {
+    let lines = sale.lines.iter().map(|line| {
+        let count = i64::from(count_of(&line.units));
+        let is_even = count > 0 && line.paid.minor() % count == 0;
+        let each =
+            is_even.then(|| Money::from_minor(line.paid.minor() / count, line.paid.currency()));
+        line_of(asked, line, each, line.paid)
+    });
+    let postage = sale.postage.filter(|money| money.minor() != 0);
+    lines
+        .chain(postage.map(|money| postage_line(asked, money)))
+        .collect()
+}
+
+/// Whether the agreed prices of the order, without the tax, make up the sale.
+fn is_net(asked: &Asked, sale: &Sale) -> bool {
+    sale.tax.minor() != 0 && net_postage(asked, sale).is_some()
+}
+
+/// What the buyer is charged for postage without the tax: what the goods at
+/// their agreed prices leave of the sale; none where that does not add up.
+fn net_postage(asked: &Asked, sale: &Sale) -> Option<Money> {
+    let order = asked.workshop.trade().order(sale.order?)?;
+    let mut goods = 0_i64;
+    for line in &sale.lines {
+        let each = order.each(line.units.first()?.product)?;
+        goods = goods.saturating_add(times(each, count_of(&line.units)).minor());
+    }
+    let net = sale.paid().minor().saturating_sub(sale.tax.minor());
+    let left = net.saturating_sub(goods);
+    let with_tax = sale.postage.map_or(0, Money::minor);
+    let fits = if with_tax == 0 {
+        left == 0
+    } else {
+        (0..with_tax).contains(&left)
+    };
+    fits.then(|| Money::from_minor(left, sale.tax.currency()))
+}
+
+fn postage_line(asked: &Asked, money: Money) -> BillLine {
+    BillLine {
+        what: "Postage".to_owned(),
+        amount: asked.price(money),
+        ..BillLine::default()
+    }
+}
+
+fn line_of(asked: &Asked, line: &SaleLine, each: Option<Money>, amount: Money) -> BillLine {
+    let product = line.units.first().map(|units| units.product);
+    BillLine {
+        what: product.map_or_else(String::new, |product| good_name(asked, product)),
+        lots: lots_of(asked, &line.units),
+        quantity: count_of(&line.units).to_string(),
+        each: each.map_or_else(String::new, |each| asked.price(each)),
+        amount: asked.price(amount),
+    }
+}
+
+fn good_name(asked: &Asked, product: ProductId) -> String {
+    let good = asked.workshop.product(product);
+    good.map_or_else(String::new, |good| good.name.clone())
+}
+
+fn lots_of(asked: &Asked, units: &[Units]) -> String {
+    let codes: Vec<&str> = units
+        .iter()
+        .filter_map(|units| Some(asked.workshop.pour(units.lot?)?.lot.as_str()))
+        .collect();
+    codes.join(", ")
+}
+
+fn count_of(units: &[Units]) -> u32 {
+    units
+        .iter()
+        .fold(0, |sum, units| sum.saturating_add(units.count))
+}
+
+fn times(each: Money, count: u32) -> Money {
+    let minor = each.minor().saturating_mul(i64::from(count));
+    Money::from_minor(minor, each.currency())
+}
+
+pub(super) fn consignment_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
+    let trade = asked.workshop.trade();
+    let text = asked.filled.get("order");
+    let found = text.parse().ok().and_then(|id| trade.order(id));
+    let order: &Order = found.ok_or_else(|| {
+        Problem::new(
+            "order",
+            text,
+            super::missing_or_unknown(text, "order"),
+            "write the number of an order",
+        )
+    })?;
+    if !order.on_return {
+        return Err(Problem::new(
+            "order",
+            order.id.to_string(),
+            "it is sold outright",
+            "print a packing slip or an invoice",
+        )
+        .into());
+    }
+    let mut lines = Vec::new();
+    let mut worth = 0_i64;
+    for line in &order.lines {
+        let picked: Vec<Units> = order
+            .picked
+            .iter()
+            .filter(|units| units.product == line.product)
+            .copied()
+            .collect();
+        let count = if order.picked.is_empty() {
+            line.count
+        } else {
+            count_of(&picked)
+        };
+        let amount = times(line.each, count);
+        worth = worth.saturating_add(amount.minor());
+        lines.push(BillLine {
+            what: good_name(asked, line.product),
+            lots: lots_of(asked, &picked),
+            quantity: count.to_string(),
+            each: asked.price(line.each),
+            amount: asked.price(amount),
+        });
+    }
+    let currency = order.lines.first().map(|line| line.each.currency());
+    let sums = currency.map(|currency| {
+        let worth = asked.price(Money::from_minor(worth, currency));
+        Blank::new("If everything sells", worth)
+    });
+    let mut notes = vec![
+        "These goods stay the maker's until they are sold. The shop pays the amount named for \
+         each one it sells, and gives back what it does not."
+            .to_owned(),
+    ];
+    notes.extend(asked.lines("note").into_iter().map(str::to_owned));
+    Ok(Box::new(Bill {
+        title: "Consignment note".to_owned(),
+        maker: asked.maker(),
+        day: long_day(order.sent.unwrap_or(asked.today)),
+        to: asked.to(order.buyer)?,
+        facts: vec![
+            Blank::new("Order", order.id.to_string()),
+            Blank::new("Next count", asked.filled.get("next-count")),
+            Blank::new(
+                "Parcels",
+                order.parcels.map_or_else(String::new, |n| n.to_string()),
+            ),
+        ],
+        lines,
+        sums: sums.into_iter().collect(),
+        notes,
+        signed: vec![
+            "Given by".to_owned(),
+            "Received by".to_owned(),
+            "Day".to_owned(),
+        ],
+    }))
+}
