@@ -47,7 +47,7 @@ impl Effort {
     pub(crate) fn of(sales: usize, products: usize) -> Self {
         let work = 600 + sales + products * products / 2;
         Self {
-            scouts: 60 + 140 * 600 / work,
+            scouts: 160 + 40 * 600 / work,
             draws: 200 + 600 * 600 / work,
         }
     }

@@ -322,7 +322,7 @@ impl Asked<'_> {
             "ln average = level + elasticity × ln(price ÷ usual price) + day + ln(exposure); counts \
              negative binomial; levels and elasticities of products lean on each other",
             format!(
-                "{} days, {} products; before any sale the elasticity is −1.5 give or take 1.6",
+                "days: {}, products: {}; before any sale the elasticity is −1.5 give or take 1.6",
                 model.days, model.products
             ),
             format!("elasticity {}", range(&model.elasticity, 2)),
