@@ -364,13 +364,13 @@ pub struct Settings {
 
 macro_rules! facts {
     ($($(#[$doc:meta])* $name:ident $version:literal {
-        $($(#[$fdoc:meta])* $(#[serde($($attr:tt)*)])? $field:ident: $type:ty,)*
+        $($(#[$fmeta:meta])* $field:ident: $type:ty,)*
     })*) => {
         $(
             $(#[$doc])*
             #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
             pub struct $name {
-                $($(#[$fdoc])* $(#[serde($($attr)*)])? pub $field: $type,)*
+                $($(#[$fmeta])* pub $field: $type,)*
             }
 
             impl From<$name> for Fact {
@@ -998,8 +998,12 @@ facts! {
         market_day: MarketDayId,
         /// What was packed.
         units: Vec<Units>,
+        /// What had been packed and was put back on the rack.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        back: Vec<Units>,
     }
-    /// What came home from a market day was counted, and the day is over.
+    /// What came home from a market day was counted, and the day is over. A
+    /// later count of the same day stands in the place of this one.
     MarketDayCounted 1 {
         /// Which day.
         market_day: MarketDayId,

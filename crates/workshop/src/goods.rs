@@ -15,6 +15,7 @@ use crate::facts::{
     MarketDayId, OrderId, Place, PourId, ProductId, ReturnTo, SaleFrom, SaleId, ShopCounted, Sold,
     Units,
 };
+use crate::trade::CountedBack;
 
 /// What is moved: units of one lot and grade, or of a good whose lot nobody
 /// knows.
@@ -224,6 +225,16 @@ impl Goods {
     pub(crate) fn taken(&mut self, day: Date, fact: &GoodsTaken) {
         let stall = Spot::At(Place::Stall(fact.market_day));
         self.put_all(day, &fact.units, Spot::At(Place::Rack), stall);
+        self.put_all(day, &fact.back, stall, Spot::At(Place::Rack));
+    }
+
+    /// A count of a market day that another stands in the place of.
+    pub(crate) fn uncounted(&mut self, day: Date, market_day: MarketDayId, count: &CountedBack) {
+        let stall = Spot::At(Place::Stall(market_day));
+        self.put_all(day, &count.back, Spot::At(Place::Rack), stall);
+        self.put_all(day, &count.given, Spot::Gone(Lost::Given), stall);
+        self.put_all(day, &count.spoilt, Spot::Gone(Lost::Spoilt), stall);
+        self.put_all(day, &count.missing, Spot::Gone(Lost::Missing), stall);
     }
 
     pub(crate) fn counted_back(&mut self, day: Date, fact: &MarketDayCounted) {

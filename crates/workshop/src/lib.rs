@@ -19,6 +19,7 @@ mod goods;
 pub mod label;
 mod learn;
 pub mod lots;
+mod market;
 mod money;
 mod odd;
 mod orders;
@@ -26,6 +27,7 @@ mod passage;
 mod plan;
 mod rack;
 mod refusal;
+pub mod selling;
 mod shelf;
 mod state;
 mod today;
@@ -39,6 +41,7 @@ pub use learn::{
     Advice, History, LearnedWords, LeftOut, Nominal, OddPour, PAST_POURS, PastPour, PastRow,
     advice_for, history_of,
 };
+pub use market::{DayAccount, DayGood, TinAccount, day_account};
 pub use money::{LotCost, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
 pub use orders::{

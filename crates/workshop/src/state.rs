@@ -1028,10 +1028,15 @@ impl Workshop {
             Fact::GoodsTaken(fact) => {
                 self.goods.taken(day, fact);
                 self.trade.on_market_day(fact.market_day, |day| {
-                    day.taken.extend(&fact.units);
+                    day.take(&fact.units);
+                    day.put_back(&fact.back);
                 });
             }
             Fact::MarketDayCounted(fact) => {
+                let id = fact.market_day;
+                if let Some(before) = self.trade.market_day(id).and_then(|it| it.counted.as_ref()) {
+                    self.goods.uncounted(day, id, before);
+                }
                 self.goods.counted_back(day, fact);
                 let counted = CountedBack {
                     day,

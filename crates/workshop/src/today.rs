@@ -1,8 +1,10 @@
 //! What needs hands now.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
-use crate::facts::{PourId, ProductId, SupplyId};
+use crate::facts::{MarketDayId, Place, PourId, ProductId, SupplyId};
 use crate::label::{LabelState, label_case};
 use crate::state::{LotVerdict, Stage, Workshop};
 
@@ -13,6 +15,13 @@ pub enum Errand {
     GoOnWith(PourId, Stage),
     /// A supply was used beyond what was received: a receipt or a weight is missing.
     Explain(SupplyId),
+    /// More goods left a place than came to it: a count is missing, or a sale is
+    /// wrong.
+    CountGoods(Place),
+    /// A market day is over and what came home is not counted.
+    CountBack(MarketDayId),
+    /// A market day is today or tomorrow and nothing is packed for it.
+    PackFor(MarketDayId),
     /// A lot is stopped from sale.
     Held(PourId),
     /// The label of a good no longer fits what is on file.
@@ -39,6 +48,21 @@ pub fn errands(workshop: &Workshop, day: Date) -> Vec<Errand> {
             errands.push(Errand::Explain(supply.id));
         }
     }
+    let mut days: Vec<_> = workshop
+        .trade()
+        .market_days()
+        .filter(|at| !at.called_off && at.counted.is_none())
+        .collect();
+    days.sort_by_key(|at| (at.on, at.id));
+    for at in days {
+        if at.on < day {
+            errands.push(Errand::CountBack(at.id));
+        } else if at.taken.is_empty() && days_between(day, at.on) <= 1 {
+            errands.push(Errand::PackFor(at.id));
+        }
+    }
+    let short: BTreeSet<Place> = workshop.goods().gaps().map(|gap| gap.place).collect();
+    errands.extend(short.into_iter().map(Errand::CountGoods));
     let mut ready = Vec::new();
     let mut curing = Vec::new();
     for pour in workshop.pours() {

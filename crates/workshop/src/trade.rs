@@ -68,6 +68,38 @@ pub struct MarketDay {
     pub sales: Vec<SaleId>,
 }
 
+impl MarketDay {
+    /// Units taken, of every good and lot together.
+    pub fn n_taken(&self) -> u64 {
+        self.taken.iter().map(|units| u64::from(units.count)).sum()
+    }
+
+    /// Adds to what was taken, one entry a good, lot and grade.
+    pub(crate) fn take(&mut self, more: &[Units]) {
+        for units in more {
+            match self.taken.iter_mut().find(|known| is_alike(known, units)) {
+                Some(known) => known.count = known.count.saturating_add(units.count),
+                None => self.taken.push(*units),
+            }
+        }
+    }
+
+    /// Takes off what was put back.
+    pub(crate) fn put_back(&mut self, less: &[Units]) {
+        for units in less {
+            if let Some(known) = self.taken.iter_mut().find(|known| is_alike(known, units)) {
+                known.count = known.count.saturating_sub(units.count);
+            }
+        }
+        self.taken.retain(|units| units.count > 0);
+    }
+}
+
+/// Whether two are of one good, lot and grade.
+fn is_alike(one: &Units, other: &Units) -> bool {
+    (one.product, one.lot, one.grade) == (other.product, other.lot, other.grade)
+}
+
 /// What came home from a market day.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CountedBack {
@@ -359,7 +391,7 @@ pub struct Trade {
     pub(crate) channels: BTreeMap<ChannelId, Channel>,
     pub(crate) market_days: BTreeMap<MarketDayId, MarketDay>,
     pub(crate) sales: Vec<Sale>,
-    pub(crate) tokens: BTreeSet<String>,
+    pub(crate) tokens: BTreeMap<String, SaleId>,
     pub(crate) buyers: BTreeMap<BuyerId, Buyer>,
     pub(crate) orders: BTreeMap<OrderId, Order>,
     pub(crate) invoices: Vec<Invoice>,
@@ -409,7 +441,12 @@ impl Trade {
 
     /// Whether a sale that a device sent under this word is written down.
     pub fn has_token(&self, token: &str) -> bool {
-        self.tokens.contains(token)
+        self.tokens.contains_key(token)
+    }
+
+    /// The sale that a device sent under this word.
+    pub fn sale_of_token(&self, token: &str) -> Option<&Sale> {
+        self.sale(*self.tokens.get(token)?)
     }
 
     /// A buyer.
@@ -582,7 +619,7 @@ impl Trade {
             return false;
         }
         if !fact.token.is_empty() {
-            self.tokens.insert(fact.token.clone());
+            self.tokens.insert(fact.token.clone(), fact.sale);
         }
         if let Some(row) = &fact.row {
             self.rows.insert(row.clone());

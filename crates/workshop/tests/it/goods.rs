@@ -52,7 +52,12 @@ fn any_fact() -> impl Strategy<Value = Fact> {
             minutes: None,
         }
         .into()),
-        any_units_list().prop_map(move |units| GoodsTaken { market_day, units }.into()),
+        (any_units_list(), any_units_list()).prop_map(move |(units, back)| GoodsTaken {
+            market_day,
+            units,
+            back
+        }
+        .into()),
         (any_units_list(), any_units_list(), any_units_list()).prop_map(
             move |(back, given, missing)| MarketDayCounted {
                 market_day,

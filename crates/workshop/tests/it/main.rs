@@ -15,6 +15,7 @@ mod orders;
 mod pack;
 mod rack;
 mod refusals;
+mod selling;
 mod sheets;
 mod shelf;
 mod specimens;
