@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use formula::{FragranceLoad, Target};
 use hazard::{Class, Language};
-use jiff::civil::Date;
+use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
@@ -20,13 +20,15 @@ use measure::{
     Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
 use netweight::Rule;
-use workshop::decide::Filing;
+use workshop::decide::{BackWish, Counted, Filing, MarketDayWish};
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, Dated, Destination, DestinationId, DyeDose, Fact, Format,
-    FormulaId, FreightSpread, LabelPart, LabelSettings, LineBasis, MakerDetails, Market, MouldId,
-    PartFill, PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, Settings, SheetLine,
+    AfterSlip, Amount, BlendPart, BookSettings, Bundle, ChannelId, ChannelKind, ChannelTerms,
+    Dated, DayCosts, Destination, DestinationId, DyeDose, Fact, Format, FormulaId, FreightSpread,
+    LabelPart, LabelSettings, LineBasis, MakerDetails, Market, MarketDayId, MouldId, PartFill,
+    Place, PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, SalesTax, Settings, SheetLine,
     SupplyId, SupplyKind, TareOf,
 };
+use workshop::selling::Picker;
 use workshop::{Refusal, Workshop, decide};
 
 /// Days before the opening day on which the workshop set up.
@@ -573,6 +575,113 @@ impl Book {
         Ok(pour)
     }
 
+    /// A stall with its prices, a Saturday at Quarry Lane that is over, and one at Hollin Abbey that is to come. Of each good:
+    /// how many went along and how many came home.
+    fn market(&mut self, goods: &[(ProductId, u32, u32)]) -> Told {
+        let since = i64::from(self.today.weekday().since(Weekday::Saturday));
+        let saturday = |weeks: i64| {
+            let days = Span::new().days(7 * weeks - since);
+            self.today.checked_add(days).unwrap_or(self.today)
+        };
+        let (lane, abbey) = (saturday(-1), saturday(1));
+        self.at(since + 9);
+        let terms = ChannelTerms {
+            payment_percent: Some("2.6 %".parse()?),
+            payment_fixed: Some(dollars("0.10")?),
+            ..ChannelTerms::default()
+        };
+        let kind = ChannelKind::Stall;
+        let decided = decide::settle_channel(&self.workshop, None, "the stall", kind, terms, false);
+        self.note(decided)?;
+        let stall = ChannelId(1);
+        let tax = SalesTax {
+            name: "sales tax".to_owned(),
+            rate: "6.25 %".parse()?,
+            inside: true,
+            number: String::new(),
+        };
+        let books = BookSettings {
+            tax: Some(tax),
+            year_month: 1,
+            year_day: 1,
+            ..BookSettings::default()
+        };
+        let decided = decide::settle_books(&self.workshop, books);
+        self.note(decided)?;
+        let bundle = Bundle {
+            products: goods.iter().take(1).map(|(id, ..)| *id).collect(),
+            count: 3,
+            price: dollars("18")?,
+        };
+        let decided = decide::set_bundles(&self.workshop, stall, vec![bundle]);
+        self.note(decided)?;
+        let plan = |market: &str, on, pitch, hours| -> Result<MarketDayWish, DemoError> {
+            Ok(MarketDayWish {
+                channel: stall,
+                market: market.to_owned(),
+                on,
+                costs: DayCosts {
+                    pitch: Some(dollars(pitch)?),
+                    travel: Some(dollars("14")?),
+                    other: None,
+                },
+                hours: Some(Typed::parse(hours)?),
+                called_off: false,
+            })
+        };
+        let decided = decide::settle_market_day(
+            &self.workshop,
+            None,
+            plan("Quarry Lane", lane, "40", "8.5 h")?,
+        );
+        self.note(decided)?;
+        let day = MarketDayId(1);
+        self.at(since + 8);
+        let ready = |workshop: &Workshop, product, wanted: u32| {
+            let mut picker = Picker::new(workshop, lane);
+            picker.fit(Place::Rack, product).min(wanted)
+        };
+        let wanted: Vec<Counted> = goods
+            .iter()
+            .map(|(id, out, _)| Counted::of(*id, ready(&self.workshop, *id, *out)))
+            .collect();
+        let decided = decide::take_goods(&self.workshop, day, &wanted, self.day);
+        self.note(decided)?;
+        self.at(since + 7);
+        let back = goods.iter().zip(&wanted);
+        let back = back.map(|((id, out, home), taken)| {
+            let home = if taken.count == *out { *home } else { 0 };
+            Counted::of(*id, home)
+        });
+        let given = wanted.iter().filter(|one| one.count > 4).take(1);
+        let wish = BackWish {
+            back: back.collect(),
+            given: given.map(|one| Counted::of(one.product, 1)).collect(),
+            ..BackWish::default()
+        };
+        let decided = decide::count_back(&self.workshop, day, &wish);
+        self.note(decided)?;
+        let [float, counted, cards] = ["50", "151", "118"].map(dollars);
+        let decided =
+            decide::count_till(&self.workshop, day, float?, counted?, Some(cards?), Some(7));
+        self.note(decided)?;
+        let (weather, remark) = ("bright, windy", "the Abbey school was there");
+        let decided = decide::note_market_day(&self.workshop, day, weather, Some(420), remark);
+        self.note(decided)?;
+        let decided = decide::settle_market_day(
+            &self.workshop,
+            None,
+            plan("Hollin Abbey", abbey, "65", "10 h")?,
+        );
+        self.note(decided)?;
+        let wanted = goods.iter().skip(1).take(1);
+        let wanted: Vec<Counted> = wanted
+            .map(|(id, out, _)| Counted::of(*id, ready(&self.workshop, *id, *out)))
+            .collect();
+        let decided = decide::take_goods(&self.workshop, MarketDayId(2), &wanted, self.day);
+        self.note(decided)
+    }
+
     fn write(&mut self) -> Told {
         self.at(AGO);
         let settings = Settings {
@@ -960,6 +1069,13 @@ impl Book {
             "frosted over; the room was cold the night it set",
         );
         self.note(decided)?;
+        let taken = [
+            (&fig_shell, 16, 4),
+            (&fig_bar, 12, 3),
+            (&loft_bar, 10, 4),
+            (&mint_shell, 8, 1),
+        ];
+        self.market(&taken.map(|(good, out, home)| (good.product, out, home)))?;
         self.usual(12, &mint_shell)?;
         self.usual(9, &fig_shell)?;
         self.usual(4, &fig_bar)?;

@@ -110,7 +110,10 @@ fn quantity<Q: Quantity>(reading: Reading) -> impl Fn(&str) -> Result<Typed<Q>, 
     move |text| Typed::parse_with(text, reading)
 }
 
-fn money(own: Option<Currency>, reading: Reading) -> impl Fn(&str) -> Result<Money, Unclear> {
+pub(crate) fn money(
+    own: Option<Currency>,
+    reading: Reading,
+) -> impl Fn(&str) -> Result<Money, Unclear> {
     move |text| Money::parse(text, own, reading)
 }
 

@@ -30,6 +30,7 @@ pub mod registry;
 pub mod selling;
 pub mod sheet_pdf;
 pub mod sheets;
+pub mod stall;
 pub mod weights;
 pub mod wording;
 

@@ -1,6 +1,8 @@
 //! The programming interface: every calculation by name, with its schemas.
 
 use app::registry::{self, Calculation};
+use app::stall::{self, SaleInput, SaleOutput, TakeBackInput};
+use app::{ActError, App};
 use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
@@ -9,11 +11,15 @@ use axum::routing::{get, post};
 use axum::{Json, Router};
 use maud::html;
 use measure::{Problem, Problems};
+use schemars::JsonSchema;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
+use workshop::Refusal;
 
 use crate::layout::{Page, Place};
 use crate::parts;
-use crate::site::{Fault, Site};
+use crate::site::{Fault, Site, WHO};
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
@@ -23,6 +29,80 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/api/v1/work/{name}", post(work))
         .route("/work", get(every))
         .route("/work/{name}", get(one))
+}
+
+/// What writes something down; never given up half-way.
+pub(crate) fn writing_routes() -> Router<Site> {
+    Router::new()
+        .route(SALE, post(sell))
+        .route(TAKE_BACK, post(take_back))
+}
+
+/// Where a device sends a sale.
+const SALE: &str = "/api/v1/sale";
+/// Where a device takes one back.
+const TAKE_BACK: &str = "/api/v1/sale/take-back";
+
+async fn sell(State(site): State<Site>, body: Bytes) -> Response {
+    site.write(body, |app, input: SaleInput| {
+        stall::sell_tapped(app, WHO, &input)
+    })
+    .await
+}
+
+async fn take_back(State(site): State<Site>, body: Bytes) -> Response {
+    site.write(body, |app, input: TakeBackInput| {
+        stall::take_back(app, WHO, &input)
+    })
+    .await
+}
+
+impl Site {
+    /// Takes one JSON object that adds to the journal, and answers with what
+    /// was written down. A wish that is refused is answered with its problems,
+    /// 422 for what was sent and 409 for how things stand.
+    async fn write<I: DeserializeOwned + Send, O: Serialize + Send + 'static>(
+        &self,
+        body: Bytes,
+        act: impl FnOnce(&App, I) -> Result<O, ActError> + Send + 'static,
+    ) -> Response
+    where
+        I: 'static,
+    {
+        let input: I = match serde_json::from_slice(&body) {
+            Ok(input) => input,
+            Err(error) => return refuse(StatusCode::BAD_REQUEST, &not_json(&error).into()),
+        };
+        let app = self.app();
+        let done = tokio::task::spawn_blocking(move || act(&app, input)).await;
+        match done {
+            Ok(Ok(output)) => Json(output).into_response(),
+            Ok(Err(ActError::Refused(Refusal::Input(problems)))) => {
+                refuse(StatusCode::UNPROCESSABLE_ENTITY, &problems)
+            }
+            Ok(Err(ActError::Refused(refusal))) => {
+                let status = match refusal {
+                    Refusal::Unknown { .. } => StatusCode::NOT_FOUND,
+                    _ => StatusCode::CONFLICT,
+                };
+                let said = Problem::new("", "", refusal.to_string(), "look at how it stands now");
+                refuse(status, &said.into())
+            }
+            Ok(Err(error)) => {
+                tracing::error!(%error, "something sent was not written down");
+                StatusCode::SERVICE_UNAVAILABLE.into_response()
+            }
+            Err(error) => {
+                tracing::error!(%error, "a request ended in a panic");
+                StatusCode::INTERNAL_SERVER_ERROR.into_response()
+            }
+        }
+    }
+}
+
+fn not_json(error: &serde_json::Error) -> Problem {
+    let wrong = format!("it is not what is asked for: {error}");
+    Problem::new("", "", wrong, "send one JSON object")
 }
 
 async fn work(Path(name): Path<String>, body: Bytes) -> Response {
@@ -74,7 +154,7 @@ async fn names() -> Response {
 /// 2020-12 as the calculations give them.
 async fn openapi() -> Response {
     let problem = schema(serde_json::to_value(schemars::schema_for!(Problems)).unwrap_or_default());
-    let paths: serde_json::Map<_, _> = registry::all()
+    let mut paths: serde_json::Map<_, _> = registry::all()
         .iter()
         .map(|calculation| {
             (
@@ -83,6 +163,14 @@ async fn openapi() -> Response {
             )
         })
         .collect();
+    let sale = "Writes down a sale at a market day; sent again with the same token it counts once.";
+    paths.extend([
+        (SALE.to_owned(), writing::<SaleInput>("sale", sale)),
+        (
+            TAKE_BACK.to_owned(),
+            writing::<TakeBackInput>("take-back", "Takes back a sale that was tapped wrongly."),
+        ),
+    ]);
     let body = json!({
         "openapi": "3.1.0",
         "info": {
@@ -123,6 +211,25 @@ fn path(calculation: &Calculation) -> Value {
         "responses": {
             "200": { "description": "The answer with its working.", "content": json_of(output) },
             "400": { "description": "Not JSON.", "content": json_of(problems.clone()) },
+            "422": { "description": "Every problem with its field.", "content": json_of(problems) },
+        },
+    } })
+}
+
+/// An address that writes something down about a sale.
+fn writing<I: JsonSchema>(id: &str, summary: &str) -> Value {
+    let json_of = |schema: Value| json!({ "application/json": { "schema": schema } });
+    let of = |found: schemars::Schema| schema(found.to_value());
+    let problems = json!({ "$ref": "#/components/schemas/Problems" });
+    let (input, output) = (schemars::schema_for!(I), schemars::schema_for!(SaleOutput));
+    json!({ "post": {
+        "operationId": id,
+        "summary": summary,
+        "requestBody": { "required": true, "content": json_of(of(input)) },
+        "responses": {
+            "200": { "description": "What stands of the sale.", "content": json_of(of(output)) },
+            "400": { "description": "Not JSON, or not these fields.", "content": json_of(problems.clone()) },
+            "404": { "description": "There is no such market day or sale.", "content": json_of(problems.clone()) },
             "422": { "description": "Every problem with its field.", "content": json_of(problems) },
         },
     } })

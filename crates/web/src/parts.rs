@@ -210,6 +210,21 @@ pub(crate) fn past_day(
     }
 }
 
+/// A box for a day, past or to come.
+pub(crate) fn any_day(name: &str, label: &str, value: &str, problems: &Problems) -> Markup {
+    let problem = problems.of(name);
+    let id = id_of(name);
+    html! {
+        div.field.wrong[problem.is_some()] {
+            label for=(id) { (label) }
+            input type="date" id=(id) name=(name) value=(value)
+                aria-invalid=[problem.map(|_| "true")]
+                aria-describedby=[problem.map(|_| format!("{id}-more"))];
+            (beneath(&id, "", problem))
+        }
+    }
+}
+
 /// A choice among a few; `options` are (value, words).
 pub(crate) fn select(
     name: &str,

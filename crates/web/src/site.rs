@@ -118,6 +118,7 @@ pub fn router(app: Arc<App>, doors: Doors) -> Router {
         .route("/assets/{name}", get(assets::serve))
         .fallback(nowhere)
         .layer(middleware::from_fn(give_up_looking))
+        .merge(api::writing_routes())
         .merge(api::routes().layer(longest))
         .with_state(site)
         .layer(middleware::from_fn_with_state(doors, only_known_hosts))
@@ -199,6 +200,11 @@ impl From<Page> for Reply {
 }
 
 impl Site {
+    /// The workshop, to be taken along to another thread.
+    pub(crate) fn app(&self) -> Arc<App> {
+        Arc::clone(&self.app)
+    }
+
     /// Runs a use case away from the threads that serve connections, and turns
     /// what comes of it into a response.
     pub(crate) async fn run<R: Into<Reply>>(

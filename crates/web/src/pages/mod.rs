@@ -3,8 +3,11 @@
 mod bench;
 mod books;
 mod buyers;
+mod channel;
+mod count;
 mod label;
 mod ladder;
+mod market;
 mod moulds;
 mod orders;
 mod packing;
@@ -46,6 +49,9 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(stall::routes())
         .merge(buyers::routes())
         .merge(orders::routes())
+        .merge(channel::routes())
+        .merge(market::routes())
+        .merge(count::routes())
         .merge(books::routes())
         .merge(settings::routes())
 }

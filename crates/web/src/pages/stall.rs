@@ -15,7 +15,7 @@ use workshop::{Product, Workshop, Worth, layer_word, worth_of, worth_of_all, wor
 
 use crate::layout::{Page, Place};
 use crate::once;
-use crate::pages::{Pairs, print};
+use crate::pages::{Pairs, channel, market, print};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
@@ -32,14 +32,21 @@ pub(crate) fn routes() -> Router<Site> {
 
 async fn stall(State(site): State<Site>) -> Response {
     site.run(|app| {
+        let today = app.today();
         Ok(app.look(|workshop| {
             let goods = worth_of_all(workshop);
+            let sells = workshop.trade().channels().next().is_some();
+            let title = if sells { "Where do I sell next?" } else { "What should I charge?" };
             Page {
-                title: "What should I charge?".to_owned(),
+                title: title.to_owned(),
                 place: Place::Stall,
                 back: None,
                 body: html! {
-                    (parts::question("What should I charge?"))
+                    (parts::question(title))
+                    @if sells {
+                        (next_market(workshop, today))
+                        h2 id="charge" { "What should I charge?" }
+                    }
                     @if goods.is_empty() {
                         (parts::empty(
                             "What you sell stands here: a formula in a mould or vessel, packed one way, with what you ask for it.",
@@ -49,6 +56,7 @@ async fn stall(State(site): State<Site>) -> Response {
                         p.next {
                             a.button.do href="/stall/new" { "Add something you sell" }
                             a.button.quiet href="/books/compare" { "Compare two formats" }
+                            @if !sells { a.button.quiet href="/stall/channel/new" { "Open a stall or another channel" } }
                         }
                         table.stack {
                             thead { tr { th { "Good" } th.n { "Low" } th.n { "Typical" } th.n { "High" } th.n { "Costs" } th.n { "Typical leaves" } } }
@@ -67,6 +75,32 @@ async fn stall(State(site): State<Site>) -> Response {
         })?)
     })
     .await
+}
+
+/// The next market day in an answer, the days around it, and the channels.
+fn next_market(workshop: &Workshop, today: jiff::civil::Date) -> Markup {
+    let (next, last) = market::next_and_last(workshop, today);
+    html! {
+        @match next.first() {
+            Some(day) => {
+                @let when = format!("{} at {}", parts::day(day.on), day.market);
+                (parts::answer_words(&when, &match day.n_taken() { 0 => "Nothing is packed for it yet.".to_owned(), n => format!("{n} units are packed.") }))
+                p.next {
+                    a.button.do href={ "/stall/day/" (day.id) } { @if day.on <= today { "Go on with it" } @else { "What do I take?" } }
+                    a.button.quiet href="/stall/day/new" { "Plan a market day" }
+                }
+            }
+            None => {
+                (parts::answer_words(if last.is_some() { "No market day is planned." } else { "No market day was planned yet." }, ""))
+                p.next { a.button.do href="/stall/day/new" { "Plan a market day" } }
+            }
+        }
+        (market::at_a_glance(workshop, today))
+        p { a href="/stall/days" { "Every market day" } }
+        h2 { "How I sell" }
+        (channel::list(workshop))
+        p { a href="/stall/channel/new" { "Open another channel" } }
+    }
 }
 
 fn goods_answer(goods: &[Worth]) -> Markup {

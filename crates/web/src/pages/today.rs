@@ -7,12 +7,12 @@ use axum::response::Response;
 use axum::routing::get;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use workshop::facts::{PourId, ProductId};
+use workshop::facts::{MarketDayId, PourId, ProductId};
 use workshop::label::label_case;
 use workshop::{Errand, Pour, Stage, Workshop, errands};
 
 use crate::layout::{Page, Place};
-use crate::pages::quick;
+use crate::pages::{count, quick};
 use crate::parts;
 use crate::site::Site;
 
@@ -82,6 +82,18 @@ fn line(workshop: &Workshop, errand: &Errand, day: Date) -> Markup {
                     span { a href={ "/rack/" (id) } { "Lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
                     (parts::verdict("no", "hold"))
                 }
+                Errand::CountGoods(place) => {
+                    span { a href=(count::path_of(*place)) { "Count " (count::words_of(workshop, *place)) } br; span.soft.small { "more left it than ever came" } }
+                    (parts::verdict("no", "explain"))
+                }
+                Errand::CountBack(id) => {
+                    span { a href={ "/stall/day/" (id) } { "Count " (market(workshop, *id)) " back" } br; span.soft.small { "what did not come home was sold" } }
+                    (parts::verdict("unproven", "count"))
+                }
+                Errand::PackFor(id) => {
+                    span { a href={ "/stall/day/" (id) } { "Pack for " (market(workshop, *id)) } br; span.soft.small { "nothing is packed yet" } }
+                    (parts::verdict("unproven", "pack"))
+                }
                 Errand::Relabel(id) => {
                     span { a href={ "/label/good/" (id) } { "Renew the label of " (good(workshop, *id)) } br; span.soft.small { (label_why(workshop, *id, day)) } }
                     (parts::verdict("no", "label"))
@@ -124,6 +136,13 @@ fn good(workshop: &Workshop, id: ProductId) -> &str {
     workshop
         .product(id)
         .map_or("?", |product| product.name.as_str())
+}
+
+fn market(workshop: &Workshop, id: MarketDayId) -> String {
+    let day = workshop.trade().market_day(id);
+    day.map_or_else(String::new, |day| {
+        format!("{}, {}", day.market, short(day.on))
+    })
 }
 
 fn label_why(workshop: &Workshop, id: ProductId, day: Date) -> String {

@@ -14,6 +14,7 @@ mod first_visit;
 mod hostile;
 mod label;
 mod made;
+mod market;
 mod moulds;
 mod pour;
 mod print;
