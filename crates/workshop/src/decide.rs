@@ -36,6 +36,8 @@ pub use selling::{
     count_till, note_market_day, return_goods, sell, set_aside, set_bundles, set_channel_price,
     settle_books, settle_channel, settle_market_day, take_goods, void_sale,
 };
+pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};
+pub use shelf::{count_supply, draw_from, note_supply_date, open_supply, waste_supply};
 pub use weights::{
     assign_gtin, declare_weight, set_shelf_life, settle_maker, weigh_tares, weigh_wrapped,
     withdraw_weight,
@@ -45,7 +47,9 @@ mod labels;
 mod orders;
 mod pack;
 mod selling;
+mod recall;
 mod sheets;
+mod shelf;
 mod weights;
 
 /// What a decision returns.

@@ -1318,6 +1318,13 @@ facts! {
         /// In words; may be empty.
         note: String,
     }
+    /// Every holder was known, and who has the units could be told.
+    RecallListed 1 {
+        /// Which recall.
+        recall: RecallId,
+        /// How long it took from its beginning, in seconds.
+        seconds: u32,
+    }
     /// A recall or a drill was ended.
     RecallEnded 1 {
         /// Which.

@@ -96,6 +96,8 @@ pub struct Goods {
     movements: Vec<Movement>,
     /// The movements of each lot, by their place in `movements`.
     of_lot: BTreeMap<PourId, Vec<usize>>,
+    /// The movements of units whose lot nobody knows, by their good.
+    of_no_lot: BTreeMap<ProductId, Vec<usize>>,
     made: i64,
     out: i64,
 }
@@ -142,6 +144,13 @@ impl Goods {
         of_lot.filter_map(|at| self.movements.get(*at))
     }
 
+    /// The movements of a good's units whose lot nobody knows, oldest first as
+    /// they were written down.
+    pub fn movements_without_lot(&self, product: ProductId) -> impl Iterator<Item = &Movement> {
+        let of_no_lot = self.of_no_lot.get(&product).into_iter().flatten();
+        of_no_lot.filter_map(|at| self.movements.get(*at))
+    }
+
     /// What has to be explained: places that hold less than nothing.
     pub fn gaps(&self) -> impl Iterator<Item = Gap> + '_ {
         self.everywhere()
@@ -185,11 +194,10 @@ impl Goods {
         }
         self.shift(from, item, -i64::from(count));
         self.shift(to, item, i64::from(count));
-        if let Item::Lot(lot, _) = item {
-            self.of_lot
-                .entry(lot)
-                .or_default()
-                .push(self.movements.len());
+        let at = self.movements.len();
+        match item {
+            Item::Lot(lot, _) => self.of_lot.entry(lot).or_default().push(at),
+            Item::Unknown(product) => self.of_no_lot.entry(product).or_default().push(at),
         }
         self.movements.push(Movement {
             day,

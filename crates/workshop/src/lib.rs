@@ -31,6 +31,7 @@ pub mod selling;
 mod shelf;
 mod state;
 mod today;
+pub mod trace;
 mod trade;
 mod weight;
 mod worth;

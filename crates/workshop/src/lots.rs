@@ -10,7 +10,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::facts::{PourId, SupplyId, SupplyLot};
+use crate::rack::days_from;
 use crate::state::{ShelfChange, ShelfEvent, Workshop};
+use crate::trace::receipt_of;
 
 /// What a supply lot brought and where it went, in smallest units.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -26,12 +28,38 @@ pub struct LotUse {
     /// What was thrown away or not there when counted; below zero where a
     /// count found more.
     pub lost: i64,
+    /// The sum of `used`, so that what is left is not summed up at every step.
+    drawn: i64,
 }
 
 impl LotUse {
     /// What is left of it.
-    pub fn left(&self) -> i64 {
-        self.received - self.used.values().sum::<i64>() - self.lost
+    pub const fn left(&self) -> i64 {
+        self.received - self.drawn - self.lost
+    }
+
+    /// Everything pours used of it.
+    pub const fn drawn(&self) -> i64 {
+        self.drawn
+    }
+
+    fn take(&mut self, pour: PourId, amount: i64) {
+        *self.used.entry(pour).or_default() += amount;
+        self.drawn += amount;
+    }
+
+    /// Gives back what a pour used, as far as it used any; returns how much.
+    fn put_back(&mut self, pour: PourId, most: i64) -> i64 {
+        let Some(used) = self.used.get_mut(&pour) else {
+            return 0;
+        };
+        let some = most.min(*used);
+        *used -= some;
+        self.drawn -= some;
+        if *used == 0 {
+            self.used.remove(&pour);
+        }
+        some
     }
 }
 
@@ -46,6 +74,9 @@ pub struct SupplyLots {
     pub lost: i64,
     /// The lot that is open, where that was said.
     pub open: Option<SupplyLot>,
+    /// Every lot before this one holds nothing more, so that drawing on the
+    /// sixtieth does not look at the fifty-nine that are empty.
+    first: usize,
 }
 
 impl SupplyLots {
@@ -81,17 +112,87 @@ pub fn lots_of(workshop: &Workshop, supply: SupplyId) -> SupplyLots {
     all
 }
 
+/// Days over which the use of a supply is averaged to say how long it lasts.
+/// Common practice, no source.
+pub const USE_DAYS: i32 = 60;
+
+/// What pours used of a supply in the [`USE_DAYS`] up to a day, in smallest
+/// units, what they gave back taken off.
+pub fn used_lately(workshop: &Workshop, supply: SupplyId, day: Date) -> i64 {
+    let events = workshop.shelf_events(supply).iter();
+    let lately = events.filter(|event| (0..USE_DAYS).contains(&days_from(event.day, day)));
+    lately
+        .map(|event| match &event.what {
+            ShelfChange::Used(_, amount) => *amount,
+            _ => 0,
+        })
+        .sum::<i64>()
+        .max(0)
+}
+
+/// Days that so much of a supply lasts at the rate of the last [`USE_DAYS`];
+/// none where none of it was used.
+pub fn days_of_use(workshop: &Workshop, supply: SupplyId, on_hand: i64, day: Date) -> Option<i64> {
+    let used = i128::from(used_lately(workshop, supply, day));
+    let days = i128::from(on_hand.max(0)) * i128::from(USE_DAYS);
+    i64::try_from(days.checked_div(used)?).ok()
+}
+
+/// The supply lots that are past their date on a day and hold some still, each
+/// with its supply and its date.
+pub fn past_their_date(workshop: &Workshop, day: Date) -> Vec<(SupplyId, SupplyLot, Date)> {
+    let mut dated: BTreeMap<SupplyId, Vec<(SupplyLot, Date)>> = BTreeMap::new();
+    for (lot, date) in workshop.supply_dates().filter(|(_, date)| *date < day) {
+        if let Some((_, line)) = receipt_of(workshop, lot) {
+            dated.entry(line.supply).or_default().push((lot, date));
+        }
+    }
+    let mut past = Vec::new();
+    for (supply, dated) in dated {
+        let lots = lots_of(workshop, supply);
+        let held = |lot: SupplyLot| lots.lot(lot).is_some_and(|of| of.left() > 0);
+        let still = dated.into_iter().filter(|(lot, _)| held(*lot));
+        past.extend(still.map(|(lot, date)| (supply, lot, date)));
+    }
+    past
+}
+
+/// The lot that a pour draws a supply from next: the one said of the pour, then
+/// the one that is open, then the oldest that holds some; none where no lot
+/// holds any.
+pub fn next_lot(workshop: &Workshop, supply: SupplyId, pour: PourId) -> Option<SupplyLot> {
+    let lots = lots_of(workshop, supply);
+    let events = workshop.shelf_events(supply).iter();
+    let said = events
+        .rev()
+        .find_map(|event| match &event.what {
+            ShelfChange::Drawn(of, lots) if *of == pour => Some(lots.as_slice()),
+            _ => None,
+        })
+        .unwrap_or_default();
+    let held = |at: &usize| lots.lots.get(*at).is_some_and(|(_, of)| of.left() > 0);
+    let at = lots.order(said).find(held)?;
+    lots.lots.get(at).map(|(lot, _)| *lot)
+}
+
 /// What is left in one lot, as the lots are told apart.
 pub(crate) fn left_in(workshop: &Workshop, supply: SupplyId, lot: SupplyLot) -> i64 {
     lots_of(workshop, supply).lot(lot).map_or(0, LotUse::left)
 }
 
 impl SupplyLots {
-    fn find(&mut self, lot: SupplyLot) -> Option<&mut LotUse> {
-        self.lots
-            .iter_mut()
-            .find(|(which, _)| *which == lot)
-            .map(|(_, of)| of)
+    fn place_of(&self, lot: SupplyLot) -> Option<usize> {
+        self.lots.iter().position(|(which, _)| *which == lot)
+    }
+
+    /// Changes a lot, which may hold more afterwards than before.
+    fn change(&mut self, at: usize, change: impl FnOnce(&mut LotUse)) {
+        if let Some((_, of)) = self.lots.get_mut(at) {
+            change(of);
+            if of.left() > 0 {
+                self.first = self.first.min(at);
+            }
+        }
     }
 
     fn happened(&mut self, event: &ShelfEvent, said: &BTreeMap<PourId, &[SupplyLot]>) {
@@ -105,14 +206,14 @@ impl SupplyLots {
                 self.lots.push((*lot, of));
             }
             ShelfChange::Corrected(lot, more) => {
-                if let Some(of) = self.find(*lot) {
-                    of.received += more;
+                if let Some(at) = self.place_of(*lot) {
+                    self.change(at, |of| of.received += more);
                 }
             }
             ShelfChange::Opened(lot) => {
                 self.open = Some(*lot);
-                if let Some(of) = self.find(*lot) {
-                    of.opened_on = of.opened_on.or(Some(event.day));
+                if let Some(at) = self.place_of(*lot) {
+                    self.change(at, |of| of.opened_on = of.opened_on.or(Some(event.day)));
                 }
             }
             ShelfChange::Used(pour, amount) => {
@@ -128,8 +229,8 @@ impl SupplyLots {
             ShelfChange::Wasted(lot, amount) => self.lose(*lot, *amount),
             ShelfChange::Counted(lot, counted) => match lot {
                 Some(lot) => {
-                    if let Some(of) = self.find(*lot) {
-                        of.lost += of.left() - counted;
+                    if let Some(at) = self.place_of(*lot) {
+                        self.change(at, |of| of.lost += of.left() - counted);
                     }
                 }
                 None => self.lose(None, self.on_hand() - counted),
@@ -138,28 +239,39 @@ impl SupplyLots {
     }
 
     /// The lots in the order they are drawn on: those named, then the one that
-    /// is open, then the oldest.
-    fn order(&self, named: &[SupplyLot]) -> Vec<usize> {
-        let at = |lot: &SupplyLot| self.lots.iter().position(|(which, _)| which == lot);
-        let mut order: Vec<usize> = named.iter().chain(&self.open).filter_map(at).collect();
-        order.extend(0..self.lots.len());
-        order
+    /// is open, then the oldest that may still hold some.
+    fn order(&self, named: &[SupplyLot]) -> impl Iterator<Item = usize> + use<> {
+        let first = named.iter().chain(&self.open);
+        let first: Vec<usize> = first.filter_map(|lot| self.place_of(*lot)).collect();
+        first.into_iter().chain(self.first..self.lots.len())
+    }
+
+    /// Passes over the lots at the front that are empty by now.
+    fn pass_over(&mut self) {
+        let held = |(_, of): &(SupplyLot, LotUse)| of.left() > 0;
+        let rest = self.lots.get(self.first..).unwrap_or_default();
+        self.first += rest.iter().position(held).unwrap_or(rest.len());
     }
 
     fn draw(&mut self, pour: PourId, amount: i64, named: &[SupplyLot]) {
         let mut amount = amount;
         for at in self.order(named) {
-            let of = &mut self.lots[at].1;
+            if amount == 0 {
+                break;
+            }
+            let Some((_, of)) = self.lots.get_mut(at) else {
+                continue;
+            };
             let some = amount.min(of.left().max(0));
             if some > 0 {
-                *of.used.entry(pour).or_default() += some;
+                of.take(pour, some);
                 amount -= some;
             }
-            if amount == 0 {
-                return;
-            }
         }
-        *self.unaccounted.entry(pour).or_default() += amount;
+        self.pass_over();
+        if amount > 0 {
+            *self.unaccounted.entry(pour).or_default() += amount;
+        }
     }
 
     /// What a pour gives back goes where it was drawn last.
@@ -173,39 +285,40 @@ impl SupplyLots {
                 self.unaccounted.remove(&pour);
             }
         }
-        for (_, of) in self.lots.iter_mut().rev() {
-            let Some(used) = of.used.get_mut(&pour) else {
-                continue;
-            };
-            let some = amount.min(*used);
-            *used -= some;
-            amount -= some;
-            if *used == 0 {
-                of.used.remove(&pour);
+        for at in (0..self.lots.len()).rev() {
+            if amount == 0 {
+                return;
             }
+            self.change(at, |of| amount -= of.put_back(pour, amount));
         }
-        if amount > 0 {
-            self.lost -= amount;
-        }
+        self.lost -= amount;
     }
 
     fn lose(&mut self, lot: Option<SupplyLot>, amount: i64) {
         let mut amount = amount;
+        if amount < 0 {
+            // A count that found more puts it where it would have drawn first;
+            // where every lot is empty, into the youngest.
+            let found = lot.and_then(|lot| self.place_of(lot));
+            let found = found.or_else(|| self.order(&[]).next());
+            match found.or_else(|| self.lots.len().checked_sub(1)) {
+                Some(at) => self.change(at, |of| of.lost += amount),
+                None => self.lost += amount,
+            }
+            return;
+        }
         let named: Vec<SupplyLot> = lot.into_iter().collect();
         for at in self.order(&named) {
-            let of = &mut self.lots[at].1;
-            // A count that found more puts it where it looked first.
-            let some = if amount < 0 {
-                amount
-            } else {
-                amount.min(of.left().max(0))
-            };
-            of.lost += some;
-            amount -= some;
             if amount == 0 {
-                return;
+                break;
+            }
+            if let Some((_, of)) = self.lots.get_mut(at) {
+                let some = amount.min(of.left().max(0));
+                of.lost += some;
+                amount -= some;
             }
         }
+        self.pass_over();
         self.lost += amount;
     }
 }

@@ -1006,6 +1006,7 @@ impl Workshop {
             Fact::LotsDrawn(fact) => {
                 let drawn = ShelfChange::Drawn(fact.pour, fact.lots.clone());
                 self.note(day, fact.supply, drawn);
+                self.put_counts_right(fact.supply);
             }
             Fact::SupplyWasted(fact) => {
                 let amount = fact.amount.smallest();
@@ -1153,6 +1154,9 @@ impl Workshop {
                 let answer = (day, fact.back, fact.note.clone());
                 recall.answers.insert(fact.told, answer);
             }),
+            Fact::RecallListed(fact) => self.trade.on_recall(fact.recall, |recall| {
+                recall.listed = recall.listed.or(Some(fact.seconds));
+            }),
             Fact::RecallEnded(fact) => self
                 .trade
                 .on_recall(fact.recall, |recall| recall.ended = Some(fact.clone())),
@@ -1171,6 +1175,21 @@ impl Workshop {
             let gone = thought.saturating_sub(counted);
             supply.stock.lost = supply.stock.lost.saturating_add(gone);
             self.note(day, fact.supply, ShelfChange::Counted(fact.lot, counted));
+        }
+    }
+
+    /// What was said of a pour afterwards changes what its lots were thought to
+    /// hold when one of them was counted, and with it what that count explained.
+    fn put_counts_right(&mut self, id: SupplyId) {
+        let counted = |event: &ShelfEvent| matches!(event.what, ShelfChange::Counted(Some(_), _));
+        if !self.shelf_events(id).iter().any(counted) {
+            return;
+        }
+        let there = lots::lots_of(self, id).on_hand();
+        if let Some(supply) = self.supplies.get_mut(&id) {
+            let stock = &mut supply.stock;
+            let gone = stock.on_hand().saturating_sub(there);
+            stock.lost = stock.lost.saturating_add(gone);
         }
     }
 
@@ -1275,6 +1294,11 @@ impl Workshop {
     /// Best before, for a supply lot that carries a date.
     pub fn supply_date(&self, lot: SupplyLot) -> Option<Date> {
         self.supply_dates.get(&lot).copied()
+    }
+
+    /// Every supply lot that carries a date, with its date.
+    pub fn supply_dates(&self) -> impl Iterator<Item = (SupplyLot, Date)> + '_ {
+        self.supply_dates.iter().map(|(lot, date)| (*lot, *date))
     }
 
     /// The settings; a new workshop has none.

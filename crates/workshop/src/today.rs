@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
-use crate::facts::{MarketDayId, Place, PourId, ProductId, SupplyId};
+use crate::facts::{MarketDayId, Place, PourId, ProductId, SupplyId, SupplyLot};
 use crate::label::{LabelState, label_case};
+use crate::lots::past_their_date;
 use crate::state::{LotVerdict, Stage, Workshop};
 
 /// One thing that needs hands, most pressing first.
@@ -22,6 +23,8 @@ pub enum Errand {
     CountBack(MarketDayId),
     /// A market day is today or tomorrow and nothing is packed for it.
     PackFor(MarketDayId),
+    /// A lot of a supply is past its date, and some of it is left.
+    PastDate(SupplyId, SupplyLot, Date),
     /// A lot is stopped from sale.
     Held(PourId),
     /// The label of a good no longer fits what is on file.
@@ -63,6 +66,8 @@ pub fn errands(workshop: &Workshop, day: Date) -> Vec<Errand> {
     }
     let short: BTreeSet<Place> = workshop.goods().gaps().map(|gap| gap.place).collect();
     errands.extend(short.into_iter().map(Errand::CountGoods));
+    let past = past_their_date(workshop, day).into_iter();
+    errands.extend(past.map(|(supply, lot, date)| Errand::PastDate(supply, lot, date)));
     let mut ready = Vec::new();
     let mut curing = Vec::new();
     for pour in workshop.pours() {

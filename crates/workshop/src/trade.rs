@@ -364,6 +364,8 @@ pub struct Recall {
     pub reason: String,
     /// Who was told, what came back from there, and a note.
     pub answers: BTreeMap<Told, (Date, u32, String)>,
+    /// How long it took until every holder was known, in seconds.
+    pub listed: Option<u32>,
     /// How it ended.
     pub ended: Option<RecallEnded>,
 }
@@ -803,6 +805,7 @@ impl Trade {
             drill: fact.drill,
             reason: fact.reason.clone(),
             answers: BTreeMap::new(),
+            listed: None,
             ended: None,
         };
         self.recalls.insert(fact.recall, recall);

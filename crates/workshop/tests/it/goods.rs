@@ -38,7 +38,7 @@ fn any_place() -> impl Strategy<Value = Place> {
 }
 
 /// One that happened, whether or not a decision would have let it.
-fn any_fact() -> impl Strategy<Value = Fact> {
+pub(crate) fn any_fact() -> impl Strategy<Value = Fact> {
     let usd = |minor| Money::from_minor(minor, Currency::USD);
     let market_day = MarketDayId(1);
     let (order, buyer) = (OrderId(1), BuyerId(1));
@@ -160,7 +160,7 @@ fn any_fact() -> impl Strategy<Value = Fact> {
 }
 
 /// The two lots, begun.
-fn begun() -> Workshop {
+pub(crate) fn begun() -> Workshop {
     let mut workshop = Workshop::default();
     for pour in 1..3 {
         let fact = PourStarted {
@@ -178,7 +178,7 @@ fn begun() -> Workshop {
     workshop
 }
 
-fn tell(workshop: &mut Workshop, fact: Fact) {
+pub(crate) fn tell(workshop: &mut Workshop, fact: Fact) {
     let day = date(2026, 6, 1);
     workshop.apply(&Dated { day, fact });
 }

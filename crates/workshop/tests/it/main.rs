@@ -19,5 +19,6 @@ mod selling;
 mod sheets;
 mod shelf;
 mod specimens;
+mod trace;
 mod ways;
 mod weights;
