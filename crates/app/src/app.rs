@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::ops::ControlFlow;
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use journal::{
     AppendError, ChainError, Entry, EntryError, Hash, Head, PeopleError, ReadError, Store,
@@ -46,6 +47,8 @@ struct Folded {
 pub struct Written {
     /// The day it concerns.
     pub day: Date,
+    /// When it was written down.
+    pub at: Timestamp,
     /// Who wrote it.
     pub who: String,
     /// What happened.
@@ -129,6 +132,11 @@ impl App {
         self.clock.today()
     }
 
+    /// The instant.
+    pub fn now(&self) -> Timestamp {
+        self.clock.now()
+    }
+
     /// Looks at the state as it is now, with what other programs have written.
     ///
     /// # Errors
@@ -177,6 +185,7 @@ impl App {
                     if wanted(&fact) {
                         found.push(Written {
                             day: record.day,
+                            at: record.recorded,
                             who: record.who.to_string(),
                             fact,
                         });

@@ -14,13 +14,14 @@ use measure::{
 };
 use workshop::facts::{
     Amount, BlendPart, DyeDose, Format, FormulaId, FreightSpread, MouldId, PartFill, PourCount,
-    PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyId, SupplyKind,
+    PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyDateNoted, SupplyId,
+    SupplyKind, SupplyLot,
 };
 use workshop::{Refusal, Workshop, decide};
 
-use crate::pouring;
 use crate::steps::{Steps, Wrong};
 use crate::{ActError, App, Done};
+use crate::{pouring, supply_lots};
 
 /// A form as it was sent: names and texts, in order.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -482,6 +483,7 @@ pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> 
         let mut check = Checker::default();
         check.required("came_on", Some(filled.get("came_on")), |_| came_on.clone());
         let mut lines = Vec::new();
+        let mut dates = Vec::new();
         for i in 0..filled.lines("lines") {
             let field = |part: &str| format!("lines[{i}].{part}");
             let parts = ["supply", "amount", "paid"].map(&field);
@@ -491,6 +493,8 @@ pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> 
             if let Some(line) = receipt_line(&mut check, workshop, filled, &field, reading) {
                 lines.push(line);
             }
+            let date = field("best_before");
+            dates.push(check.optional(&date, filled.some(&date), supply_lots::best_before));
         }
         let spreads = [
             ("by_value", FreightSpread::ByValue),
@@ -503,13 +507,22 @@ pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> 
         );
         let spread = check.optional("spread", filled.some("spread"), one_of(&spreads));
         check.finish()?;
-        decide::receive(
+        let mut facts = decide::receive(
             workshop,
             filled.get("supplier"),
             lines,
             freight,
             spread.unwrap_or_default(),
-        )
+        )?;
+        let receipt = workshop.next_receipt();
+        for (date, line) in dates.into_iter().zip(0..) {
+            let lot = SupplyLot { receipt, line };
+            if date.is_some() {
+                let best_before = date;
+                facts.push(SupplyDateNoted { lot, best_before }.into());
+            }
+        }
+        Ok(facts)
     })
 }
 
@@ -549,7 +562,7 @@ fn receipt_line(
     })
 }
 
-fn amount(
+pub(crate) fn amount(
     text: &str,
     kind: SupplyKind,
     reading: Reading,

@@ -26,11 +26,13 @@ pub mod people;
 pub mod pouring;
 pub mod proof;
 pub mod quick;
+pub mod recalls;
 pub mod registry;
 pub mod selling;
 pub mod sheet_pdf;
 pub mod sheets;
 pub mod stall;
+pub mod supply_lots;
 pub mod weights;
 pub mod wording;
 

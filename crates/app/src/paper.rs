@@ -9,6 +9,7 @@ mod bench;
 mod bill;
 mod recall;
 mod stall;
+mod trace;
 mod trade;
 
 use hazard::Language;
@@ -152,7 +153,7 @@ pub fn all() -> &'static [Paper] {
     &PAPERS
 }
 
-static PAPERS: [Paper; 12] = [
+static PAPERS: [Paper; 13] = [
     Paper {
         name: "pour-sheet",
         title: "Pour sheet",
@@ -289,6 +290,26 @@ static PAPERS: [Paper; 12] = [
         ],
         caution: "",
         compose: bill::consignment_note,
+    },
+    Paper {
+        name: "trace-sheet",
+        title: "Who has this lot?",
+        purpose: "Which accounts have it, how many each, and what went into it? To call down.",
+        about: About::LotOrSupply,
+        takes: &[
+            Given::line(
+                "supplier-lot",
+                "Supplier lot",
+                "with a supply: the number on the box",
+            ),
+            Given::line(
+                "delivery",
+                "Delivery",
+                "with a supply that came more than once: its number and line, 3.0",
+            ),
+        ],
+        caution: "",
+        compose: trace::trace_sheet,
     },
     Paper {
         name: "recall-notice",
@@ -784,7 +805,7 @@ fn long_day(day: Date) -> String {
 }
 
 /// What was poured: the good it becomes, or the formula and its mould.
-fn what_of(workshop: &Workshop, pour: &Pour) -> String {
+pub(crate) fn what_of(workshop: &Workshop, pour: &Pour) -> String {
     if let Some(product) = pour.product.and_then(|product| workshop.product(product)) {
         return product.name.clone();
     }

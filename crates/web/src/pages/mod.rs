@@ -20,7 +20,9 @@ mod settings;
 mod sheet;
 mod shelf;
 mod stall;
+mod supply_lots;
 mod today;
+mod trace;
 mod weight;
 
 use axum::Router;
@@ -42,6 +44,8 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(print::routes())
         .merge(rack::routes())
         .merge(weight::routes())
+        .merge(supply_lots::routes())
+        .merge(trace::routes())
         .merge(ladder::routes())
         .merge(label::routes())
         .merge(packing::routes())

@@ -2,6 +2,7 @@
 
 use app::forms::{self, Filled, as_typed};
 use app::pouring::{self, Ask};
+use app::supply_lots::{self, lot_key};
 use app::{ActError, App, Done};
 use axum::Router;
 use axum::extract::{Form, Query, State};
@@ -10,10 +11,12 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use measure::{Problems, Reading, Typed, in_system};
 use workshop::facts::{AfterSlip, Fact, PartFill, PourId};
+use workshop::lots::{lots_of, next_lot};
 use workshop::{Pour, Stage, Workshop};
 
 use crate::layout::{Page, Place};
 use crate::once;
+use crate::pages::supply_lots::lot_words;
 use crate::pages::{Pairs, bench, rack, today};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
@@ -31,6 +34,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/pour/{id}/pot", post(pot))
         .route("/pour/{id}/weigh", post(weigh))
         .route("/pour/{id}/correct", get(correction).post(correct))
+        .route("/pour/{id}/draw", post(draw))
         .route("/pour/{id}/slip", post(slip))
         .route("/pour/{id}/add", post(add))
         .route("/pour/{id}/poured", post(poured))
@@ -292,8 +296,56 @@ fn weighing(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Proble
                     p.next { button type="submit" name="button" value="pot" formaction={ "/pour/" (pour.id) "/pot" } { "Keep it in the readings" } }
                 }
             }
+            (out_of(workshop, pour, at, filled, problems))
         }
     }
+}
+
+/// The lot an ingredient comes out of, and the others to choose from.
+fn out_of(
+    workshop: &Workshop,
+    pour: &Pour,
+    at: usize,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
+    let Some(portion) = pour.portions.get(at) else {
+        return html! {};
+    };
+    let supply = portion.supply;
+    let Some(next) = next_lot(workshop, supply, pour.id) else {
+        return html! {};
+    };
+    let options: Vec<_> = lots_of(workshop, supply)
+        .lots
+        .iter()
+        .filter(|(_, of)| of.left() > 0)
+        .map(|(lot, _)| (lot_key(*lot), parts::capital(&lot_words(workshop, *lot))))
+        .collect();
+    let chosen = match filled.some("drawn") {
+        Some(typed) => typed.to_owned(),
+        None => lot_key(next),
+    };
+    html! {
+        p.soft { "Out of " (lot_words(workshop, next)) "." }
+        @if options.len() > 1 {
+            details open[problems.of("drawn").is_some()] {
+                summary { "It comes out of another" }
+                form method="post" action={ "/pour/" (pour.id) "/draw" } {
+                    input type="hidden" name="supply" value=(supply);
+                    (parts::select("drawn", "Which lot", &chosen, &options, "", problems))
+                    p.next { button type="submit" { "Draw from this one" } }
+                }
+            }
+        }
+    }
+}
+
+async fn draw(State(site): State<Site>, At(id): At<PourId>, Form(pairs): Form<Pairs>) -> Response {
+    go_on(&site, id, pairs, move |app, filled| {
+        supply_lots::draw(app, WHO, id, filled)
+    })
+    .await
 }
 
 /// What the box for a weight is about, once there is more in the pot.

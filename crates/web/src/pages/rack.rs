@@ -63,6 +63,7 @@ fn rack_page(workshop: &Workshop, today: Date, before: Option<PourId>) -> Page {
                 (lines(workshop, today, "Curing", &rack.curing))
                 @if before.is_none() { (cure_picture(workshop, today, &rack)) }
                 (lines(workshop, today, "Ready", &rack.ready))
+                @if before.is_none() { p { a href="/recall" { "Recalls and drills" } } }
                 @if let Some(older) = rack.older {
                     p.next { a.button.quiet href={ "/rack?before=" (older) } { "Older lots" } }
                 }
@@ -327,6 +328,7 @@ fn next_steps(pour: &Pour, standing: Option<&Standing>) -> Markup {
                 ", or " a href={ "/print/recall-notice/ask?lot=" (pour.id) } { "a notice that calls it back" }
             }
             "."
+            @if pour.finished.is_some() { " " a href={ "/rack/" (pour.id) "/where" } { "Who has this lot?" } }
             @if pour.finished.is_some() && pour.product.is_some() { " " a href={ "/label/where?lot=" (pour.id) } { "Where may it go?" } }
         }
     }

@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Problems, in_system};
 use workshop::facts::{Amount, Fact, FreightSpread, PourId, ReceiptId, SupplyId, SupplyKind};
+use workshop::lots::USE_DAYS;
 use workshop::{
     Pour, Receipt, Supply, Workshop, amount_of, delivery_cost, freight_working, is_unpriced,
     landed_rate, plain_amount_of, receipts_of, shelf_working, uses_of, worth_of_shelf,
@@ -18,6 +19,7 @@ use workshop::{
 
 use crate::layout::{Page, Place};
 use crate::once;
+use crate::pages::supply_lots::lasts;
 use crate::pages::{Pairs, today};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
@@ -240,6 +242,7 @@ fn supply_page(
     filled: &Filled,
     problems: &Problems,
 ) -> Result<Page, Fault> {
+    let today = app.today();
     app.look(|workshop| {
         let supply = workshop.supply(id).ok_or(Fault::Nothing("supply"))?;
         let system = workshop.system();
@@ -278,6 +281,10 @@ fn supply_page(
                 }
                 p.next {
                     a.button.do href={ "/shelf/receive?supply=" (id) } { "Write down a delivery" }
+                    @if stock.received > 0 { a.button.quiet href={ "/shelf/supply/" (id) "/lots" } { "Its lots: open, count, throw away" } }
+                }
+                @if let Some(days) = lasts(workshop, supply, today) {
+                    @if stock.on_hand() > 0 { p { "At the rate of the last " (USE_DAYS) " days it lasts " strong { (days) } "." } }
                 }
                 @if uses_of(workshop, id).next().is_some() {
                     p { "Print: " a href={ "/print/recall-notice/ask?supply=" (id) } { "a notice that calls back what holds it" } "." }
@@ -307,7 +314,10 @@ fn receipts(workshop: &Workshop, supply: &Supply) -> Markup {
                         @if let (Some(line), Some(landed)) = (receipt.lines.get(nth), receipt.landed.get(nth)) {
                             tr {
                                 td { a href={ "/shelf/delivery/" (receipt.id) } { (parts::day(receipt.day)) @if !receipt.supplier.is_empty() { ", " (receipt.supplier) } } }
-                                td data-label="Supplier lot" { @if line.supplier_lot.is_empty() { span.soft { "–" } } @else { (line.supplier_lot) } }
+                                td data-label="Supplier lot" {
+                                    @if !line.supplier_lot.is_empty() { (line.supplier_lot) br; }
+                                    a.small href={ "/shelf/delivery/" (receipt.id) "/line/" (nth) "/where" } { "Who has it?" }
+                                }
                                 td.n data-label="Came" { (fig(line.amount.to_string())) }
                                 td.n data-label="Paid" { (fig(line.paid.to_string())) }
                                 td.n data-label="With delivery" { (fig(landed.to_string())) }
@@ -580,12 +590,14 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
                 @for i in 0..lines {
                     @let field = |part: &str| format!("lines[{i}].{part}");
                     @let (which, amount, paid, lot) = (field("supply"), field("amount"), field("paid"), field("supplier_lot"));
+                    @let date = field("best_before");
                     @let first = i == 0;
                     div.fields.line {
                         (parts::select(&which, &format!("Line {}", i + 1), filled.get(&which), &supplies, "", problems))
                         (Field::text(&amount, "Came", filled.get(&amount)).hint(if first { weight } else { "" }).draw(problems))
                         (Field::text(&paid, "Paid", filled.get(&paid)).keys("decimal").hint(if first { "for the whole line, freight apart" } else { "" }).draw(problems))
                         (Field::text(&lot, "Supplier lot", filled.get(&lot)).hint(if first { "the number on the box; may stay empty" } else { "" }).draw(problems))
+                        (Field::text(&date, "Best before", filled.get(&date)).hint(if first { "2027-05-31; may stay empty" } else { "" }).draw(problems))
                     }
                 }
                 @if lines < MOST_LINES {

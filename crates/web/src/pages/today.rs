@@ -12,6 +12,7 @@ use workshop::label::label_case;
 use workshop::{Errand, Pour, Stage, Workshop, errands};
 
 use crate::layout::{Page, Place};
+use crate::pages::supply_lots::lot_words;
 use crate::pages::{count, quick};
 use crate::parts;
 use crate::site::Site;
@@ -107,8 +108,12 @@ fn line(workshop: &Workshop, errand: &Errand, day: Date) -> Markup {
                     span { (parts::verdict("unproven", "curing")) span.soft { " ready " (short(*until)) } }
                 }
                 Errand::Explain(id) => {
-                    span { a href={ "/shelf/supply/" (id) } { (supply(workshop, *id)) } br; span.soft.small { "more was used than ever came in: a receipt is missing, or a weight is wrong" } }
+                    span { a href={ "/shelf/supply/" (id) "/lots" } { (supply(workshop, *id)) } br; span.soft.small { "more was used than ever came in: a receipt is missing, or a weight is wrong; or count it" } }
                     (parts::verdict("no", "explain"))
+                }
+                Errand::PastDate(id, lot, date) => {
+                    span { a href={ "/shelf/supply/" (id) "/lots" } { (supply(workshop, *id)) ", " (lot_words(workshop, *lot)) } br; span.soft.small { "it was best before " (parts::day(*date)) "; look at it, then throw it away or note another date" } }
+                    (parts::verdict("no", "past its date"))
                 }
                 Errand::NoPrice(id) => {
                     span { a href={ "/shelf/receive?supply=" (id) } { "Write down what " (supply(workshop, *id)) " cost" } br; span.soft.small { "it was used and has no price yet, so its lots have no cost" } }

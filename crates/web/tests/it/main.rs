@@ -27,4 +27,5 @@ mod sheet;
 mod shelf;
 mod site;
 mod stall;
+mod trace;
 mod weight;

@@ -11,6 +11,7 @@ mod list;
 mod notice;
 mod packing_slip;
 mod pour_sheet;
+mod trace_sheet;
 
 pub use batch_record::{BatchRecord, Told, UnitWeights, Used, Weighed};
 pub use bill::{Bill, BillLine};
@@ -19,6 +20,7 @@ pub use list::{LineSheet, PriceList, ScentGroup, ScentList, Ware};
 pub use notice::{Notice, NoticePart, RecallNotice, Says};
 pub use packing_slip::{PackingSlip, SlipLine};
 pub use pour_sheet::{PourSheet, ToWeigh};
+pub use trace_sheet::{CallLine, TraceSheet};
 
 use super::drawing::{Colour, Drawing, Paint, Pen, Tag};
 use super::flow::{Flow, PageSize, Setup};

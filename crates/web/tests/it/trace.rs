@@ -1,0 +1,207 @@
+//! Who has a lot, and calling it back.
+
+use axum::http::StatusCode;
+use measure::{Currency, Money};
+use workshop::Fact;
+use workshop::facts::{
+    BuyerId, BuyerSettled, BuyerTerms, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, Grade,
+    Payment, PourId, ProductId, SaleFrom, SaleId, SaleLine, Sold, Units,
+};
+
+use crate::made::bars;
+use crate::site::Site;
+
+/// Eleven bars: seven with a shop that sells on, one posted, one sold without
+/// its lot, three on the rack.
+async fn sold() -> Site {
+    let site = bars(true).await;
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let (shops, web) = (ChannelId(1), ChannelId(2));
+    let mut facts: Vec<Fact> = Vec::new();
+    for (channel, kind, name) in [
+        (shops, ChannelKind::Wholesale, "Shops"),
+        (web, ChannelKind::Web, "the own page"),
+    ] {
+        facts.push(
+            ChannelSettled {
+                channel,
+                name: name.to_owned(),
+                kind,
+                terms: ChannelTerms::default(),
+                closed: false,
+            }
+            .into(),
+        );
+    }
+    let terms = BuyerTerms {
+        channel: shops,
+        resells: true,
+        country: "US".to_owned(),
+        discount: None,
+        days_to_pay: None,
+    };
+    facts.push(
+        BuyerSettled {
+            buyer: BuyerId(1),
+            terms,
+        }
+        .into(),
+    );
+    for (sale, channel, buyer, lot, count) in [
+        (1, shops, Some(BuyerId(1)), Some(PourId(1)), 7),
+        (2, web, None, Some(PourId(1)), 1),
+        (3, web, None, None, 1),
+    ] {
+        let units = vec![Units {
+            product: ProductId(1),
+            lot,
+            grade: Grade::Good,
+            count,
+        }];
+        facts.push(
+            Sold {
+                sale: SaleId(sale),
+                token: String::new(),
+                from: SaleFrom::Written,
+                channel,
+                market_day: None,
+                buyer,
+                order: None,
+                lines: vec![SaleLine {
+                    units,
+                    paid: usd(700),
+                }],
+                postage: None,
+                tax: usd(0),
+                fees: None,
+                payment: Payment::Card,
+                row: None,
+            }
+            .into(),
+        );
+    }
+    site.app.act("test", |_, _| Ok(facts.clone())).unwrap();
+    site
+}
+
+#[tokio::test]
+async fn a_lot_page_says_who_has_it_and_what_nobody_knows() {
+    let site = sold().await;
+    assert!(site.get("/rack/1").await.html.contains("/rack/1/where"));
+    let page = site.get("/rack/1/where").await;
+    page.is(StatusCode::OK);
+    page.says("Who has this lot?");
+    page.says("Of 11 made: 3 on hand, 7 with 1 account, 1 with web customers.");
+    page.says("They add up to the 11 made.");
+    page.says("7 are with buyers that sell on: which of these were sold on is not known.");
+    page.says("1 was handed out without a lot since");
+    page.says("soy wax");
+    assert!(page.html.contains("/shelf/delivery/1/line/0/where"));
+    site.get("/rack/9/where").await.is(StatusCode::NOT_FOUND);
+    site.get("/shelf/delivery/1/line/9/where")
+        .await
+        .is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_supply_lot_page_names_every_lot_made_of_it() {
+    let site = sold().await;
+    let page = site.get("/shelf/delivery/1/line/0/where").await;
+    page.is(StatusCode::OK);
+    page.says("What was made of it");
+    page.says("Of 11 made");
+    assert!(page.html.contains("/rack/1/where"));
+    let shelf = site.get("/shelf/supply/1").await;
+    assert!(shelf.html.contains("/shelf/delivery/1/line/0/where"));
+    // Its sheet opens from the page, and says the same.
+    let sheet = site
+        .get("/print/trace-sheet?supply=1&delivery=1.0&as=svg")
+        .await;
+    sheet.is(StatusCode::OK);
+    site.get("/print/trace-sheet?lot=1")
+        .await
+        .is(StatusCode::OK);
+    site.get("/print/trace-sheet?supply=1&delivery=7.7")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("No delivery of it is that one; name the delivery: 1.0");
+}
+
+#[tokio::test]
+async fn a_drill_runs_from_its_beginning_to_its_record() {
+    let site = sold().await;
+    site.get("/recall").await.says("Choose a lot");
+    let wanting = [("lot", "1"), ("kind", "drill"), ("reason", "")];
+    site.post("/recall", &wanting)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Who has this lot?");
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    let page = site.get("/recall/1").await;
+    page.says("0 of 2 told; 0 of 8 units that went out are found again, 0.0 %.");
+    page.says("I have the list: stop the clock");
+    site.post("/recall/1/listed", &[]).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("Every holder was known after 0 s.");
+    site.post("/recall/1", &[("back[buyer-1]", "4")])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Nobody is ticked");
+    let too_many = [("told[buyer-1]", "yes"), ("back[buyer-1]", "8")];
+    let refused = site.post("/recall/1", &too_many).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Only 7 of it went there; write at most 7");
+    assert!(refused.html.contains("href=\"#f-back-buyer-1-\""));
+    assert!(refused.html.contains("id=\"f-back-buyer-1-\""));
+    let answers = [
+        ("told[buyer-1]", "yes"),
+        ("back[buyer-1]", "4"),
+        ("note[buyer-1]", "the rest is sold"),
+        ("told[channel-2]", "yes"),
+        ("back[channel-2]", ""),
+    ];
+    site.post("/recall/1", &answers).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("2 of 2 told; 4 of 8 units that went out are found again, 50.0 %.");
+    site.post("/recall/1/end", &[("note", "ring the shops first")])
+        .await
+        .went("/recall/1");
+    let record = site.get("/recall/1").await;
+    record.says("The record");
+    record.says("10 of 11, 90.9 %");
+    record.says("ring the shops first");
+    assert!(!record.html.contains("Write down who was told"));
+    site.get("/recall").await.says("The last drill, on");
+    // Nothing was stopped.
+    site.get("/rack/1").await.says("May this lot be sold?");
+    assert!(
+        site.app
+            .look(|workshop| workshop.pour(PourId(1)).unwrap().held.is_none())
+            .unwrap()
+    );
+}
+
+#[tokio::test]
+async fn a_recall_in_earnest_holds_the_lot() {
+    let site = sold().await;
+    let recall = [
+        ("delivery", "1"),
+        ("line", "0"),
+        ("kind", "recall"),
+        ("reason", "soot"),
+    ];
+    site.post("/recall", &recall).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("Every lot of it was stopped as this was begun.");
+    site.get("/rack/1").await.says("It is on hold.");
+    site.post("/recall", &recall)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Recall 1 about it is under way");
+    site.get("/recall/2").await.is(StatusCode::NOT_FOUND);
+}
