@@ -39,6 +39,7 @@ async fn sold() -> Site {
         country: "US".to_owned(),
         discount: None,
         days_to_pay: None,
+        untaxed: false,
     };
     facts.push(
         BuyerSettled {

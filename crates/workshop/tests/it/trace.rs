@@ -181,6 +181,7 @@ fn buyers(workshop: &mut Workshop, n: u32) {
             country: "US".to_owned(),
             discount: None,
             days_to_pay: None,
+            untaxed: false,
         };
         now(
             workshop,
