@@ -12,7 +12,7 @@ use hazard::{Class, Language};
 use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
-use journal::{AppendError, Entry, Head, Store, StoreError, WorkshopId};
+use journal::{AppendError, Entry, Head, PeopleError, Store, StoreError, WorkshopId};
 use label::ruler::Ruler;
 use label::sheet::{Calibration, SheetInput};
 use label::unit::Shape;
@@ -20,19 +20,26 @@ use measure::{
     Currency, Decimal, DecimalMark, Mass, MassUnit, Money, Ratio, System, Typed, Unclear,
 };
 use netweight::Rule;
-use workshop::decide::{BackWish, Counted, Filing, MarketDayWish};
+use workshop::decide::{BackWish, Counted, CreditWish, Filing, MarketDayWish, OrderWish, SendWish};
 use workshop::facts::{
-    AfterSlip, Amount, BlendPart, BookSettings, Bundle, ChannelId, ChannelKind, ChannelTerms,
-    Dated, DayCosts, Destination, DestinationId, DyeDose, Fact, Format, FormulaId, FreightSpread,
-    LabelPart, LabelSettings, LineBasis, MakerDetails, Market, MarketDayId, MouldId, PartFill,
-    Place, PourCount, PourId, ProductId, ReceiptLine, Recipe, Rest, SalesTax, Settings, SheetLine,
-    SupplyId, SupplyKind, TareOf,
+    AfterSlip, Amount, BlendPart, BookSettings, Bundle, BuyerId, BuyerTerms, ChannelId,
+    ChannelKind, ChannelTerms, Dated, DayCosts, Destination, DestinationId, DyeDose, Fact, Format,
+    FormulaId, FreightSpread, InvoiceId, LabelPart, LabelSettings, LineBasis, MakerDetails, Market,
+    MarketDayId, MouldId, PartFill, Payment, Place, PourCount, PourId, ProductId, ReceiptLine,
+    Recipe, Rest, ReturnTo, SalesTax, Settings, SheetLine, SupplyId, SupplyKind, TareOf,
 };
 use workshop::selling::Picker;
-use workshop::{Refusal, Workshop, decide};
+use workshop::{Refusal, Workshop, decide, take_earliest};
+
+use crate::people::Person;
 
 /// Days before the opening day on which the workshop set up.
 const AGO: i64 = 152;
+/// Who the demo's buyers are, by number: name and address.
+const SHOPS: [(u32, &str, [&str; 2]); 2] = [
+    (1, "The Tide Shop", ["3 Quay Street", "Port Averin"]),
+    (2, "Lane End Gifts", ["Quarry Lane", "Port Averin"]),
+];
 
 /// Why the demo could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -43,6 +50,9 @@ pub enum DemoError {
     /// The journal could not be read.
     #[error("the journal could not be read")]
     Store(#[from] StoreError),
+    /// Who the shops are was not taken.
+    #[error("the journal did not take who the demo's shops are")]
+    People(#[from] PeopleError),
     /// The workshop's rules refused one of the demo's own facts.
     #[error("the demo breaks the workshop's rules")]
     Refused(#[from] Refusal),
@@ -83,6 +93,16 @@ pub fn fill(store: Arc<dyn Store>, id: WorkshopId, today: Date) -> Result<(), De
         })
         .collect();
     store.append(&id, Head::EMPTY, evening(today), &entries)?;
+    // Who the shops are is no part of the journal.
+    for (n, name, address) in SHOPS {
+        let person = Person {
+            name: name.to_owned(),
+            address: address.iter().map(|line| (*line).to_owned()).collect(),
+            ..Person::default()
+        };
+        let details = serde_json::to_string(&person).unwrap_or_default();
+        store.put(&id, &format!("buyer {n}"), &details)?;
+    }
     Ok(())
 }
 
@@ -573,6 +593,92 @@ impl Book {
             good.minutes,
         )?;
         Ok(pour)
+    }
+
+    /// A shop that buys, with an order sent and invoiced and one to be picked, and
+    /// one that has some goods on return.
+    fn shops(&mut self, goods: &[ProductId; 3]) -> Told {
+        let trade = ChannelTerms {
+            discount: Some("50 %".parse()?),
+            minimum: Some(dollars("60")?),
+            days_to_pay: Some(30),
+            postage_paid: Some(dollars("6.40")?),
+            ..ChannelTerms::default()
+        };
+        let lent = ChannelTerms {
+            share: Some("65 %".parse()?),
+            ..ChannelTerms::default()
+        };
+        let buys = self.workshop.trade().next_channel();
+        let (name, kind) = ("shops that buy", ChannelKind::Wholesale);
+        let decided = decide::settle_channel(&self.workshop, None, name, kind, trade, false);
+        self.note(decided)?;
+        let keeps = self.workshop.trade().next_channel();
+        let (name, kind) = ("shops on return", ChannelKind::SaleOrReturn);
+        let decided = decide::settle_channel(&self.workshop, None, name, kind, lent, false);
+        self.note(decided)?;
+        for channel in [buys, keeps] {
+            let terms = BuyerTerms {
+                channel,
+                resells: true,
+                country: "US".to_owned(),
+                discount: None,
+                days_to_pay: None,
+                untaxed: true,
+            };
+            let decided = decide::settle_buyer(&self.workshop, None, terms);
+            self.note(decided)?;
+        }
+        let [bar, loft, shell] = *goods;
+        self.order(BuyerId(1), bar, 6, true)?;
+        self.order(BuyerId(2), loft, 4, true)?;
+        let decided = decide::write_invoice(&self.workshop, self.day, BuyerId(1), &[]);
+        self.note(decided)?;
+        let credit = CreditWish {
+            total: Some(dollars("1.50")?),
+            goods: Vec::new(),
+            to: ReturnTo::Kept,
+            reason: "one corner chipped".to_owned(),
+        };
+        let decided = decide::credit_invoice(&self.workshop, InvoiceId(1), &credit);
+        self.note(decided)?;
+        self.order(BuyerId(1), shell, 12, false)
+    }
+
+    /// An order of as many as are ready, at most `count`, and sent where that is
+    /// asked; nothing where none is ready.
+    fn order(&mut self, buyer: BuyerId, product: ProductId, count: u32, sent: bool) -> Told {
+        let (_, ready) = take_earliest(&self.workshop, product, count, self.day);
+        let count = if sent { count.min(ready) } else { count };
+        if count == 0 {
+            return Ok(());
+        }
+        let order = self.workshop.trade().next_order();
+        let wish = OrderWish {
+            buyer,
+            lines: vec![(product, count, None)],
+            due: self.today.checked_add(Span::new().days(9)).ok(),
+            on_return: buyer == BuyerId(2),
+            note: String::new(),
+        };
+        let decided = decide::take_order(&self.workshop, self.day, None, wish);
+        self.note(decided)?;
+        let decided = decide::confirm_order(&self.workshop, order);
+        self.note(decided)?;
+        if !sent {
+            return Ok(());
+        }
+        let decided = decide::pick_order(&self.workshop, self.day, order, &[]);
+        self.note(decided)?;
+        let decided = decide::pack_order(&self.workshop, order, 1, None);
+        self.note(decided)?;
+        let wish = SendWish {
+            postage: Some(dollars("6.40")?),
+            charged: None,
+            payment: Payment::Owed,
+        };
+        let decided = decide::send_order(&self.workshop, order, wish);
+        self.note(decided)
     }
 
     /// A stall with its prices, a Saturday at Quarry Lane that is over, and one at Hollin Abbey that is to come. Of each good:
@@ -1082,6 +1188,7 @@ impl Book {
         // The oil house sent a newer sheet: twice as much of one allergen.
         self.at(3);
         self.fig_sheet(fig, "1.1", "1.6 %", false)?;
+        self.shops(&[fig_bar.product, loft_bar.product, fig_shell.product])?;
         self.usual(2, &plum_candle)?;
 
         self.at(1);

@@ -19,6 +19,7 @@ pub mod demo;
 pub mod forms;
 pub mod labels;
 pub mod melting;
+pub mod offers;
 pub mod orders;
 pub mod packing;
 pub mod paper;

@@ -30,13 +30,13 @@ pub use orders::{
     take_order, write_invoice,
 };
 pub use pack::{add_stock, measure_printer, retire_stock, set_pack};
+pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};
 pub(crate) use selling::sales_of;
 pub use selling::{
     BackWish, Counted, LineWish, MarketDayWish, SaleWish, WhatIsLeft, count_back, count_goods,
     count_till, note_market_day, return_goods, sell, set_aside, set_bundles, set_channel_price,
     settle_books, settle_channel, settle_market_day, take_goods, void_sale,
 };
-pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};
 pub use shelf::{count_supply, draw_from, note_supply_date, open_supply, waste_supply};
 pub use weights::{
     assign_gtin, declare_weight, set_shelf_life, settle_maker, weigh_tares, weigh_wrapped,
@@ -46,8 +46,8 @@ pub use weights::{
 mod labels;
 mod orders;
 mod pack;
-mod selling;
 mod recall;
+mod selling;
 mod sheets;
 mod shelf;
 mod weights;

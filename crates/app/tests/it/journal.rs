@@ -9,8 +9,8 @@ use app::{ActError, App, Done, FixedClock, OpenError};
 use jiff::Timestamp;
 use jiff::civil::{Date, date};
 use journal::{
-    AppendError, Entry, Head, Interrupted, MemoryStore, Position, ReadError, Record, RestoreError,
-    Store, StoreError, WorkshopId,
+    AppendError, Entry, Head, Interrupted, MemoryStore, People, PeopleError, Position, ReadError,
+    Record, RestoreError, Store, StoreError, WorkshopId,
 };
 use workshop::Refusal;
 

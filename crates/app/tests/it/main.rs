@@ -7,6 +7,7 @@
 
 mod demo;
 mod journal;
+mod orders;
 mod paper;
 mod proof;
 mod quick;

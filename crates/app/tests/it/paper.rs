@@ -76,6 +76,12 @@ fn each(app: &App) -> Vec<(&'static str, Vec<(&'static str, String)>)> {
                 About::Workshop | About::Goods => Vec::new(),
                 About::Lot | About::LotOrSupply => vec![("lot", finished.clone())],
                 About::Good => vec![("product", "Peat & Plum candle".to_owned())],
+                About::Order => vec![("order", "2".to_owned())],
+                // The demo's invoice, and the credit note for it.
+                About::Invoice => {
+                    let number = if paper.name == "invoice" { "1" } else { "2" };
+                    vec![("invoice", number.to_owned())]
+                }
             };
             (paper.name, given)
         })

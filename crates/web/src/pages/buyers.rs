@@ -158,7 +158,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
         body: html! {
             (parts::question("Who is it, and what is agreed?"))
             @if workshop.trade().channels().next().is_none() {
-                (parts::empty("A buyer buys through a channel, such as wholesale, and none is open yet.", "/stall", "Open a channel at the Stall"))
+                (parts::empty("A buyer buys through a channel, such as wholesale, and none is open yet.", "/stall/channel/new", "Open a channel"))
             } @else {
                 p.doubt { "The name, the address and the contacts are kept beside the journal and not in it: they can be forgotten for good." }
                 (parts::problems(problems))

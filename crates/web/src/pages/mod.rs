@@ -9,6 +9,7 @@ mod label;
 mod ladder;
 mod market;
 mod moulds;
+mod offers;
 mod orders;
 mod packing;
 mod pour;
@@ -56,6 +57,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(channel::routes())
         .merge(market::routes())
         .merge(count::routes())
+        .merge(offers::routes())
         .merge(books::routes())
         .merge(settings::routes())
 }

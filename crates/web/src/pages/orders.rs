@@ -87,6 +87,35 @@ pub(crate) fn row(
     }
 }
 
+/// The ways into orders, with what waits there, for the front page of the Stall.
+pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
+    let trade = workshop.trade();
+    let open = trade.orders().filter(|order| order.is_open()).count();
+    let owed = accounts(trade)
+        .into_values()
+        .map(|account| account.owed)
+        .reduce(|sum, owed| {
+            Money::from_minor(sum.minor().saturating_add(owed.minor()), sum.currency())
+        })
+        .filter(|owed| owed.minor() > 0);
+    let to_invoice = buyers_to_invoice(trade).len();
+    html! {
+        h2 { "Orders and shops" }
+        ul.rows {
+            li { span { a href="/stall/orders" { "What is ordered?" } } span.soft { @match open { 0 => "nothing is open", 1 => "one order is open", n => { (n) " orders are open" } } } }
+            li {
+                span { a href="/stall/invoices" { "Who owes me what?" } }
+                span.soft {
+                    @match owed { Some(owed) => { (fig(owed.to_string())) " owed" } None => "nobody owes anything" }
+                    @if to_invoice > 0 { ", something is not invoiced" }
+                }
+            }
+            li { span { a href="/stall/shops" { "What stands at shops?" } } }
+            li { span { a href="/stall/buyers" { "Who buys from me?" } } }
+        }
+    }
+}
+
 async fn list(State(site): State<Site>) -> Response {
     site.run(|app| {
         let everyone = app.everyone()?;
@@ -340,8 +369,8 @@ fn order_fields(
         @if let Some(problem) = problems.of("lines") { p.problem { (problem.wrong) "; " (problem.accepted) } }
         div.fields {
             div.field.wrong[problems.of("due").is_some()] {
-                label for="f-due" { "Wanted by" }
-                input type="date" id="f-due" name="due" value=(filled.get("due"));
+                label for=(parts::id_of("due")) { "Wanted by" }
+                input type="date" id=(parts::id_of("due")) name="due" value=(filled.get("due"));
                 @if let Some(problem) = problems.of("due") { p.problem { (problem.wrong) "; " (problem.accepted) } }
             }
             (Field::text("note", "Anything else", filled.get("note")).draw(problems))
@@ -407,8 +436,12 @@ fn one_page(app: &App, id: OrderId, filled: &Filled, problems: &Problems) -> Res
                 (lines_table(workshop, order))
                 (papers(workshop, order))
                 (order_worked(workshop, order))
-                @if order.stage < OrderStage::Picked {
-                    p { a href={ "/stall/order/" (id) "/change" } { "Change the order" } }
+                @if order.is_open() {
+                    p {
+                        a href={ "/stall/order/" (id) "/offer" } { "Firm, or on return?" } " · "
+                        a href={ "/stall/order/" (id) "/parcel" } { "What do I pack it in?" }
+                        @if order.stage < OrderStage::Picked { " · " a href={ "/stall/order/" (id) "/change" } { "Change the order" } }
+                    }
                 }
                 @if order.is_open() { (cancel_form(order, filled, problems)) }
             },
@@ -860,7 +893,7 @@ fn invoice_page(
                 (came_in(invoice))
                 (credits_of(workshop, invoice))
                 @if account.is_some_and(|account| account.owed.minor() > 0) {
-                    (credit_form(workshop, invoice, filled, day, problems))
+                    (credit_form(workshop, invoice, filled, problems))
                 }
             },
         })
@@ -999,7 +1032,6 @@ fn credit_form(
     workshop: &Workshop,
     invoice: &Invoice,
     filled: &Filled,
-    day: Date,
     problems: &Problems,
 ) -> Markup {
     let trade = workshop.trade();
@@ -1026,7 +1058,6 @@ fn credit_form(
                 div.fields {
                     (Field::text("total", "What it takes off, tax in it", filled.get("total")).keys("decimal").hint("empty: everything that is owed").draw(problems))
                     (Field::text("reason", "Why", filled.get("reason")).draw(problems))
-                    (parts::past_day("on", "On", filled.get("on"), day, problems))
                 }
                 fieldset {
                     legend { "Goods that came back" }

@@ -100,6 +100,7 @@ fn next_market(workshop: &Workshop, today: jiff::civil::Date) -> Markup {
         h2 { "How I sell" }
         (channel::list(workshop))
         p { a href="/stall/channel/new" { "Open another channel" } }
+        (crate::pages::orders::at_a_glance(workshop))
     }
 }
 

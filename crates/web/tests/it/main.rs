@@ -16,6 +16,7 @@ mod label;
 mod made;
 mod market;
 mod moulds;
+mod orders;
 mod pour;
 mod print;
 mod proof;

@@ -1,0 +1,163 @@
+//! Buyers, orders, shops and invoices, as a browser asks for them.
+
+use axum::http::StatusCode;
+use workshop::facts::{ChannelId, ChannelKind, ChannelSettled, ChannelTerms};
+
+use crate::made;
+use crate::site::Site;
+
+/// Eleven ready bars, a wholesale channel at half price and one on return.
+async fn shop() -> Site {
+    let site = made::bars(true).await;
+    let prices = [("low", "11"), ("typical", "12"), ("high", "13")];
+    site.post("/stall/good/1", &prices).await;
+    let channel = |id, name: &str, kind, terms| ChannelSettled {
+        channel: ChannelId(id),
+        name: name.to_owned(),
+        kind,
+        terms,
+        closed: false,
+    };
+    let part = |text: &str| measure::Ratio::parse(text, measure::Reading::PLAIN).ok();
+    let trade = ChannelTerms {
+        discount: part("50 %"),
+        days_to_pay: Some(30),
+        ..ChannelTerms::default()
+    };
+    let lent = ChannelTerms {
+        share: part("65 %"),
+        ..ChannelTerms::default()
+    };
+    site.app
+        .act("test", |_, _| {
+            Ok(vec![
+                channel(1, "trade", ChannelKind::Wholesale, trade.clone()).into(),
+                channel(2, "on return", ChannelKind::SaleOrReturn, lent.clone()).into(),
+            ])
+        })
+        .unwrap();
+    let tide = [
+        ("name", "The <Tide> Shop"),
+        ("channel", "1"),
+        ("address", "3 Quay Street\nPort Averin"),
+        ("resells", "yes"),
+    ];
+    site.post("/stall/buyers/new", &tide)
+        .await
+        .went("/stall/buyer/1");
+    let lane = [("name", "Lane Gifts"), ("channel", "2")];
+    site.post("/stall/buyers/new", &lane)
+        .await
+        .went("/stall/buyer/2");
+    site
+}
+
+#[tokio::test]
+async fn empty_places_say_what_belongs_there() {
+    let site = Site::set_up().await;
+    for (path, words) in [
+        ("/stall/buyers", "names and addresses are kept apart"),
+        ("/stall/buyers/new", "none is open yet"),
+        ("/stall/orders", "Take an order"),
+        ("/stall/orders/new", "none is entered yet"),
+        ("/stall/shops", "Nothing."),
+        ("/stall/invoices", "Nobody owes anything."),
+    ] {
+        site.get(path).await.is(StatusCode::OK).says(words);
+    }
+    for path in [
+        "/stall/buyer/1",
+        "/stall/buyer/1/forget",
+        "/stall/shop/1",
+        "/stall/order/1",
+        "/stall/order/1/change",
+        "/stall/order/1/offer",
+        "/stall/order/1/parcel",
+        "/stall/invoice/1",
+        "/stall/order/x",
+    ] {
+        site.get(path).await.is(StatusCode::NOT_FOUND);
+    }
+}
+
+#[tokio::test]
+async fn an_order_is_led_from_step_to_step() {
+    let site = shop().await;
+    site.get("/stall/buyers").await.says("The <Tide> Shop");
+    site.get("/stall/orders/new")
+        .await
+        .says("Whose order is it?");
+    site.get("/stall/orders/new?buyer=1")
+        .await
+        .says("empty: 6.00 USD");
+    let order = [("buyer", "1"), ("count-1", "6"), ("each-1", "")];
+    site.post("/stall/orders/new", &order)
+        .await
+        .went("/stall/order/1");
+    let page = site.get("/stall/order/1").await;
+    page.says("36.00 USD").says("It is confirmed");
+    site.post("/stall/order/1/confirm", &[])
+        .await
+        .went("/stall/order/1");
+    // The bars still cure: nothing may be picked.
+    site.get("/stall/order/1")
+        .await
+        .says("short by 6")
+        .says("Nothing of it may be sold now");
+    let refused = site.post("/stall/order/1/pick", &[]).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("0 of Harbour Fig bar may be sold now");
+    let early = site.post("/stall/order/1/send", &[]).await;
+    early.is(StatusCode::CONFLICT).says("pick it first");
+    site.get("/stall/orders").await.says("short by 6");
+    site.get("/stall/order/1/offer").await.is(StatusCode::OK);
+    site.get("/stall/order/1/parcel").await.is(StatusCode::OK);
+    let why = [("reason", "too slow")];
+    site.post("/stall/order/1/cancel", &why)
+        .await
+        .went("/stall/order/1");
+    site.get("/stall/order/1")
+        .await
+        .says("Called off: too slow");
+}
+
+#[tokio::test]
+async fn a_buyer_is_changed_and_forgotten() {
+    let site = shop().await;
+    let change = [
+        ("name", "Tide & Sons"),
+        ("channel", "1"),
+        ("discount", "40 %"),
+    ];
+    site.post("/stall/buyer/1", &change)
+        .await
+        .went("/stall/buyer/1");
+    site.get("/stall/buyer/1").await.says("Tide & Sons");
+    let wrong = [("name", ""), ("channel", "1"), ("country", "Britain")];
+    let refused = site.post("/stall/buyer/1", &wrong).await;
+    refused
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("two letters");
+    assert_eq!(refused.wrong_boxes(), ["name", "country"]);
+    let order = [("buyer", "1"), ("count-1", "6")];
+    site.post("/stall/orders/new", &order)
+        .await
+        .went("/stall/order/1");
+    site.get("/stall/buyer/1/forget")
+        .await
+        .says("order 1 is open");
+    site.post("/stall/buyer/1/forget", &[])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
+    site.get("/stall/buyer/1").await.says("Tide & Sons");
+    site.post("/stall/order/1/cancel", &[("reason", "gone")])
+        .await;
+    site.post("/stall/buyer/1/forget", &[])
+        .await
+        .went("/stall/buyer/1");
+    let page = site.get("/stall/buyer/1").await;
+    page.says("buyer 1, forgotten").does_not_say("Tide");
+    site.get("/stall/buyers").await.does_not_say("Tide");
+    site.get("/stall/order/1").await.does_not_say("Tide");
+}
