@@ -55,6 +55,43 @@ pub(crate) fn list(workshop: &Workshop) -> Markup {
     }
 }
 
+/// What each channel keeps of a good's price, dearest first; nothing where
+/// there is no channel.
+pub(crate) fn of_good(workshop: &Workshop, product: ProductId) -> Markup {
+    let mut rows: Vec<(&Channel, ChannelPriceOutput)> = workshop
+        .trade()
+        .channels()
+        .filter(|channel| !channel.closed)
+        .filter_map(|channel| {
+            price_in(workshop, channel, product)?;
+            let answer = channel_price(workshop, channel.id, product, &Filled::default());
+            Some((channel, answer.ok()?))
+        })
+        .collect();
+    rows.sort_by(|(_, a), (_, b)| b.price_in_currency.total_cmp(&a.price_in_currency));
+    let knows = knows_cost(workshop, product);
+    html! {
+        @if !rows.is_empty() {
+            h2 { "In each channel" }
+            table.stack {
+                thead { tr { th { "Channel" } th.n { "Price" } th.n { "Tax" } th.n { "Fees" } th.n { "Kept" } th.n { "Leaves" } } }
+                tbody {
+                    @for (channel, answer) in &rows {
+                        tr {
+                            td { a href={ "/stall/channel/" (channel.id) "/good/" (product) } { (channel.name) } }
+                            td.n data-label="Price" { (fig(&answer.price)) }
+                            td.n data-label="Tax" { (fig(&answer.tax)) }
+                            td.n data-label="Fees" { (fig(&answer.fees)) }
+                            td.n data-label="Kept" { (fig(&answer.kept)) }
+                            td.n data-label="Leaves" { @if knows { (fig(&answer.profit)) } @else { span.soft { "cost not known" } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// What a channel takes, in a line: `2.6 % + 0.10 USD a card`.
 fn terms_words(channel: &Channel) -> String {
     let terms = &channel.terms;

@@ -18,12 +18,14 @@ use workshop::{DayAccount, DayGood, Item, MarketDay, Sale, Workshop, day_account
 
 use crate::layout::{Page, Place};
 use crate::once;
-use crate::pages::Pairs;
+use crate::pages::{Pairs, count, kept};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
 /// Market days named on the front page of the stall.
 const NAMED: usize = 3;
+/// Market days on one page of the list.
+const DAYS_A_PAGE: usize = 30;
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
@@ -119,9 +121,10 @@ fn when(day: Date, today: Date) -> String {
     }
 }
 
-async fn days(State(site): State<Site>) -> Response {
+async fn days(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
     site.run(|app| {
         let today = app.today();
+        let skip: usize = Filled::new(pairs).get("skip").parse().unwrap_or(0);
         Ok(app.look(|workshop| {
             let mut all: Vec<&MarketDay> = workshop.trade().market_days().collect();
             all.sort_by_key(|day| std::cmp::Reverse((day.on, day.id)));
@@ -135,7 +138,9 @@ async fn days(State(site): State<Site>) -> Response {
                         (parts::empty("A market day stands here from its plan to what it left: what to take, what was sold, what came home.", "/stall/day/new", "Plan a market day"))
                     } @else {
                         p.next { a.button.do href="/stall/day/new" { "Plan a market day" } }
-                        ul.rows { @for day in all { (day_row(workshop, day, today)) } }
+                        @let older = all.len().saturating_sub(skip).saturating_sub(DAYS_A_PAGE);
+                        ul.rows { @for day in all.into_iter().skip(skip).take(DAYS_A_PAGE) { (day_row(workshop, day, today)) } }
+                        @if older > 0 { p.next { a.button.quiet href={ "/stall/days?skip=" (skip.saturating_add(DAYS_A_PAGE)) } { "Older days" } } }
                     }
                 },
             }
@@ -318,7 +323,7 @@ fn day_page(
                         (money_table(workshop, day, account))
                         (till_form(workshop, day, account, typed, problems))
                         (note_form(day, typed, problems))
-                        (goods_table(workshop, account))
+                        (goods_table(workshop, day, account))
                         (sales_list(workshop, day))
                         (parts::working("working", &account.working))
                         (back_form(workshop, day, account, typed, problems, "Count it again"))
@@ -428,6 +433,7 @@ fn what_it_left(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> M
             }
             "."
         }
+        @if sales_tax(workshop).is_none() { p.no-paper { a href=(kept::PATH) { "Settle the tax on sales" } } }
     }
 }
 
@@ -480,7 +486,7 @@ fn money_table(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> Ma
     }
 }
 
-fn goods_table(workshop: &Workshop, account: &DayAccount) -> Markup {
+fn goods_table(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> Markup {
     let dash = |n: u64| {
         if n == 0 {
             "–".to_owned()
@@ -510,8 +516,9 @@ fn goods_table(workshop: &Workshop, account: &DayAccount) -> Markup {
         }
         @for good in unexplained {
             p.note {
-                @if good.left < 0 { (-good.left) " more of " (name_of(workshop, good.product)) " were sold than were taken. Where did they come from?" }
-                @else { (good.left) " of " (name_of(workshop, good.product)) " are still written down as being at the stall." }
+                @if good.left < 0 { (-good.left) " more of " (name_of(workshop, good.product)) " were sold than were taken. " }
+                @else { (good.left) " of " (name_of(workshop, good.product)) " are still written down as being at the stall. " }
+                a.no-paper href=(count::path_of(Spot::Stall(day.id))) { "Count the stall" }
             }
         }
     }

@@ -5,6 +5,7 @@ mod books;
 mod buyers;
 mod channel;
 mod count;
+mod kept;
 mod label;
 mod ladder;
 mod market;
@@ -58,6 +59,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(market::routes())
         .merge(count::routes())
         .merge(offers::routes())
+        .merge(kept::routes())
         .merge(books::routes())
         .merge(settings::routes())
 }

@@ -64,6 +64,7 @@ fn rack_page(workshop: &Workshop, today: Date, before: Option<PourId>) -> Page {
                 @if before.is_none() { (cure_picture(workshop, today, &rack)) }
                 (lines(workshop, today, "Ready", &rack.ready))
                 @if before.is_none() { p { a href="/recall" { "Recalls and drills" } } }
+                @if before.is_none() { p.next { a.button.quiet href="/rack/count" { "Count the rack" } } }
                 @if let Some(older) = rack.older {
                     p.next { a.button.quiet href={ "/rack?before=" (older) } { "Older lots" } }
                 }

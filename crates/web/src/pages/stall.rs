@@ -99,7 +99,10 @@ fn next_market(workshop: &Workshop, today: jiff::civil::Date) -> Markup {
         p { a href="/stall/days" { "Every market day" } }
         h2 { "How I sell" }
         (channel::list(workshop))
-        p { a href="/stall/channel/new" { "Open another channel" } }
+        p {
+            a href="/stall/channel/new" { "Open another channel" } " · "
+            a href="/books/kept" { "Tax on sales" }
+        }
         (crate::pages::orders::at_a_glance(workshop))
     }
 }
@@ -233,6 +236,7 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                     (picture(&worth))
                     @if worth.earning.is_some() { (parts::working("working-worth", &worth_working(&worth))) }
                 }
+                (channel::of_good(workshop, id))
                 h2 { "What it is" }
                 (what_it_is(workshop, product))
                 (names_form(workshop, product, typed, problems))

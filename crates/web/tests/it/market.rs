@@ -104,7 +104,7 @@ async fn a_good_that_was_not_counted_is_asked_about() {
         .says("only 10 were taken");
     let page = site.post("/stall/day/1/take", &[("take[1]", "30")]).await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("there are only 11 of Harbour Fig bar");
+        .says("There are only 11 of Harbour Fig bar");
 }
 
 #[tokio::test]
@@ -269,4 +269,39 @@ async fn what_is_on_the_rack_can_be_counted() {
     site.get("/rack/count?place=stall+9")
         .await
         .is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn the_tax_on_sales_is_settled_once() {
+    let site = packed().await;
+    site.get("/books/kept")
+        .await
+        .says("That is not settled yet.");
+    let wrong = [
+        ("method", "fifo"),
+        ("tax_rate", "6.25 %"),
+        ("tax_inside", "inside"),
+    ];
+    site.post("/books/kept", &wrong)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY);
+    let kept = [
+        ("method", "average"),
+        ("tax_rate", "6.25 %"),
+        ("tax_inside", "inside"),
+        ("tax_name", "sales tax"),
+    ];
+    site.post("/books/kept", &kept).await.went("/books/kept");
+    site.get("/books/kept")
+        .await
+        .says("Sales tax of 6.25 %, in the prices.")
+        .says("moving average");
+    site.post("/stall/day/1/back", &[("back[1]", "4")])
+        .await
+        .went("/stall/day/1");
+    // 42.00 × 0.0625 ÷ 1.0625 = 2.4705….
+    site.get("/stall/day/1")
+        .await
+        .says("Sales tax to set aside 2.47 USD")
+        .says("Net 39.53 USD");
 }
