@@ -327,6 +327,17 @@ pub fn bill(
     channel: &Channel,
     wanted: &[(ProductId, u32)],
 ) -> Result<Bill, ProductId> {
+    bill_with(workshop, channel, wanted, sales_tax(workshop))
+}
+
+/// As [`bill`], for a buyer of whom that tax is taken; none of one who pays
+/// none.
+pub(crate) fn bill_with(
+    workshop: &Workshop,
+    channel: &Channel,
+    wanted: &[(ProductId, u32)],
+    tax: Option<&SalesTax>,
+) -> Result<Bill, ProductId> {
     let priced = wanted
         .iter()
         .map(|(product, count)| {
@@ -348,7 +359,7 @@ pub fn bill(
         saved: Money::from_minor(0, currency),
     });
     let asked = Money::from_minor(found.lines.iter().map(|line| line.minor()).sum(), currency);
-    let (lines, tax) = with_tax(&found.lines, asked, sales_tax(workshop));
+    let (lines, tax) = with_tax(&found.lines, asked, tax);
     let total = Money::from_minor(lines.iter().map(|line| line.minor()).sum(), currency);
     Ok(Bill {
         lines,

@@ -19,7 +19,8 @@ use crate::facts::{
 };
 use crate::goods::Item;
 use crate::selling::{
-    Picker, Standing, bill, channel_named, price_in, sales_tax, standing_at, tax_inside, units_of,
+    Picker, Standing, bill, bill_with, channel_named, price_in, sales_tax, standing_at, tax_inside,
+    units_of,
 };
 use crate::state::Workshop;
 use crate::trade::{Channel, MarketDay, Sale};
@@ -893,7 +894,10 @@ fn paid_for(
         .filter(|line| line.paid.is_none())
         .map(|line| (line.units.product, line.units.count))
         .collect();
-    let bill = bill(workshop, channel, &asked).map_err(|product| {
+    let buyer = wish.buyer.and_then(|id| workshop.trade().buyer(id));
+    let is_untaxed = buyer.is_some_and(|buyer| buyer.terms.untaxed);
+    let taken = sales_tax(workshop).filter(|_| !is_untaxed);
+    let bill = bill_with(workshop, channel, &asked, taken).map_err(|product| {
         let nth = wish
             .lines
             .iter()
@@ -922,7 +926,7 @@ fn paid_for(
         .iter()
         .filter_map(|line| line.paid)
         .chain(wish.postage));
-    let Some(tax) = sales_tax(workshop) else {
+    let Some(tax) = taken else {
         return Ok((paid, Money::from_minor(0, currency)));
     };
     let tax = if tax.inside {
