@@ -4,7 +4,7 @@ use app::registry::{self, Calculation};
 use app::stall::{self, SaleInput, SaleOutput, TakeBackInput};
 use app::{ActError, App};
 use axum::body::Bytes;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -12,8 +12,8 @@ use axum::{Json, Router};
 use maud::html;
 use measure::{Problem, Problems};
 use schemars::JsonSchema;
-use serde::Serialize;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use workshop::Refusal;
 
@@ -43,18 +43,32 @@ const SALE: &str = "/api/v1/sale";
 /// Where a device takes one back.
 const TAKE_BACK: &str = "/api/v1/sale/take-back";
 
-async fn sell(State(site): State<Site>, body: Bytes) -> Response {
-    site.write(body, |app, input: SaleInput| {
+async fn sell(State(site): State<Site>, Query(of): Query<Meant>, body: Bytes) -> Response {
+    site.write(of, body, |app, input: SaleInput| {
         stall::sell_tapped(app, WHO, &input)
     })
     .await
 }
 
-async fn take_back(State(site): State<Site>, body: Bytes) -> Response {
-    site.write(body, |app, input: TakeBackInput| {
+async fn take_back(State(site): State<Site>, Query(of): Query<Meant>, body: Bytes) -> Response {
+    site.write(of, body, |app, input: TakeBackInput| {
         stall::take_back(app, WHO, &input)
     })
     .await
+}
+
+/// Whose journal a device means, where it says so. What waited on it until
+/// another workshop was opened at the same address is not that one's.
+#[derive(Debug, Deserialize)]
+struct Meant {
+    journal: Option<String>,
+}
+
+/// Why nothing was written down.
+enum Unwritten {
+    /// Another journal was meant.
+    Elsewhere,
+    Act(ActError),
 }
 
 impl Site {
@@ -63,6 +77,7 @@ impl Site {
     /// 422 for what was sent and 409 for how things stand.
     async fn write<I: DeserializeOwned + Send, O: Serialize + Send + 'static>(
         &self,
+        of: Meant,
         body: Bytes,
         act: impl FnOnce(&App, I) -> Result<O, ActError> + Send + 'static,
     ) -> Response
@@ -74,13 +89,26 @@ impl Site {
             Err(error) => return refuse(StatusCode::BAD_REQUEST, &not_json(&error).into()),
         };
         let app = self.app();
-        let done = tokio::task::spawn_blocking(move || act(&app, input)).await;
-        match done {
+        let done = tokio::task::spawn_blocking(move || {
+            if let Some(meant) = of.journal {
+                let own = app.mark().map_err(|error| Unwritten::Act(error.into()))?;
+                if own != meant {
+                    return Err(Unwritten::Elsewhere);
+                }
+            }
+            act(&app, input).map_err(Unwritten::Act)
+        });
+        match done.await {
             Ok(Ok(output)) => Json(output).into_response(),
-            Ok(Err(ActError::Refused(Refusal::Input(problems)))) => {
+            Ok(Err(Unwritten::Elsewhere)) => {
+                let wrong = "another workshop is open at this address";
+                let said = Problem::new("journal", "", wrong, "open the workshop it belongs to");
+                refuse(StatusCode::MISDIRECTED_REQUEST, &said.into())
+            }
+            Ok(Err(Unwritten::Act(ActError::Refused(Refusal::Input(problems))))) => {
                 refuse(StatusCode::UNPROCESSABLE_ENTITY, &problems)
             }
-            Ok(Err(ActError::Refused(refusal))) => {
+            Ok(Err(Unwritten::Act(ActError::Refused(refusal)))) => {
                 let status = match refusal {
                     Refusal::Unknown { .. } => StatusCode::NOT_FOUND,
                     _ => StatusCode::CONFLICT,
@@ -88,7 +116,7 @@ impl Site {
                 let said = Problem::new("", "", refusal.to_string(), "look at how it stands now");
                 refuse(status, &said.into())
             }
-            Ok(Err(error)) => {
+            Ok(Err(Unwritten::Act(error))) => {
                 tracing::error!(%error, "something sent was not written down");
                 StatusCode::SERVICE_UNAVAILABLE.into_response()
             }

@@ -158,6 +158,32 @@ impl Browser {
         self.tell("refresh", &json!({}));
     }
 
+    /// The window that is spoken to.
+    #[track_caller]
+    pub(crate) fn window(&self) -> String {
+        let window = self.ask("GET", "window", None).unwrap();
+        window.as_str().unwrap().to_owned()
+    }
+
+    /// Opens another window of the same browser, and speaks to that.
+    #[track_caller]
+    pub(crate) fn another_window(&self) {
+        let window = self.tell("window/new", &json!({ "type": "tab" }));
+        self.to_window(window["handle"].as_str().unwrap());
+    }
+
+    /// Speaks to a window.
+    #[track_caller]
+    pub(crate) fn to_window(&self, window: &str) {
+        self.tell("window", &json!({ "handle": window }));
+    }
+
+    /// Says yes to what the page asks in a box of its own.
+    #[track_caller]
+    pub(crate) fn accept(&self) {
+        self.tell("alert/accept", &json!({}));
+    }
+
     /// The address, without the program's own part.
     #[track_caller]
     pub(crate) fn path(&self) -> String {

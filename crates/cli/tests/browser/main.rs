@@ -14,6 +14,7 @@ mod driver;
 mod job;
 mod label;
 mod pages;
+mod sell;
 #[path = "../server/mod.rs"]
 mod server;
 mod ways;

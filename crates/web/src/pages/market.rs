@@ -369,7 +369,10 @@ fn what_is_packed(day: &MarketDay, today: Date) -> Markup {
     html! {
         (parts::answer_words(&words, doubt.trim()))
         @if day.n_taken() > 0 {
-            p.next.no-paper { a.button.quiet href={ "/stall/day/" (day.id) "/sold" } { "Write down a sale" } }
+            p.next.no-paper {
+                a.button.quiet href={ "/stall/day/" (day.id) "/sell" } { "Sell" }
+                a.button.quiet href={ "/stall/day/" (day.id) "/sold" } { "Write down a sale" }
+            }
         }
     }
 }
@@ -388,6 +391,7 @@ fn so_far(day: &MarketDay, account: &DayAccount) -> Markup {
         (parts::answer_words(&words, &doubt))
         p.next.no-paper {
             a.button.do href="#count" { "Count it back" }
+            a.button.quiet href={ "/stall/day/" (day.id) "/sell" } { "Sell" }
             a.button.quiet href={ "/stall/day/" (day.id) "/sold" } { "Write down a sale" }
         }
     }
@@ -814,7 +818,7 @@ fn sales_list(workshop: &Workshop, day: &MarketDay) -> Markup {
     }
 }
 
-fn sale_row(workshop: &Workshop, sale: &Sale) -> Markup {
+pub(crate) fn sale_row(workshop: &Workshop, sale: &Sale) -> Markup {
     html! {
         li {
             span {

@@ -18,6 +18,7 @@ mod print;
 mod proof;
 mod quick;
 mod rack;
+mod sell;
 mod settings;
 mod sheet;
 mod shelf;
@@ -57,6 +58,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(orders::routes())
         .merge(channel::routes())
         .merge(market::routes())
+        .merge(sell::routes())
         .merge(count::routes())
         .merge(offers::routes())
         .merge(kept::routes())

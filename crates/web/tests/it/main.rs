@@ -23,6 +23,7 @@ mod proof;
 mod quick;
 mod rack;
 mod resent;
+mod sell;
 mod settings;
 mod sheet;
 mod shelf;
