@@ -253,11 +253,16 @@ fn writing<I: JsonSchema>(id: &str, summary: &str) -> Value {
     json!({ "post": {
         "operationId": id,
         "summary": summary,
+        "parameters": [{
+            "name": "journal", "in": "query", "schema": { "type": "string" },
+            "description": "The mark of the journal that is meant, as pages carry it; any where it is left out.",
+        }],
         "requestBody": { "required": true, "content": json_of(of(input)) },
         "responses": {
             "200": { "description": "What stands of the sale.", "content": json_of(of(output)) },
             "400": { "description": "Not JSON, or not these fields.", "content": json_of(problems.clone()) },
             "404": { "description": "There is no such market day or sale.", "content": json_of(problems.clone()) },
+            "421": { "description": "Another workshop is open here than the one meant.", "content": json_of(problems.clone()) },
             "422": { "description": "Every problem with its field.", "content": json_of(problems) },
         },
     } })

@@ -59,7 +59,7 @@ impl Stall {
 
     /// Kills the program as a power cut does.
     fn cut_off(&mut self) {
-        self.workshop = None;
+        drop(self.workshop.take());
     }
 
     /// Starts it again over the same journal at the same port.
