@@ -89,9 +89,10 @@ async fn without_script_it_is_a_form_of_counts() {
     let page = site.get("/stall/day/1/sell").await;
     page.says("7 left").says("18.00 USD");
     assert_eq!(told(&page)["sale"], 1);
-    let page = site.post("/stall/day/1/sell", &[("sold[1]", "")]).await;
+    let nothing = [("sold[1]", ""), ("payment", "cash")];
+    let page = site.post("/stall/day/1/sell", &nothing).await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("nothing was sold");
+        .says("Nothing was sold");
     let nowhere = site.get("/stall/day/7/sell").await;
     nowhere.is(StatusCode::NOT_FOUND);
     site.get("/stall/day/1").await.says("Sell");
