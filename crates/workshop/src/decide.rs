@@ -24,6 +24,7 @@ pub use labels::{
 };
 pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate, file_sheet};
 
+pub use expenses::pay_expense;
 pub use orders::{
     CreditWish, OrderWish, PickWish, SendWish, ShopWish, cancel_order, confirm_order, count_shop,
     credit_invoice, forget_buyer, pack_order, pay_invoice, pick_order, send_order, settle_buyer,
@@ -43,6 +44,7 @@ pub use weights::{
     withdraw_weight,
 };
 
+mod expenses;
 mod labels;
 mod orders;
 mod pack;

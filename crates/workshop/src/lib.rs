@@ -13,6 +13,7 @@
 //!
 //! Start with [`facts`], then [`Workshop`].
 
+pub mod books;
 pub mod decide;
 pub mod facts;
 mod goods;

@@ -97,7 +97,11 @@ impl SupplyLots {
 
 /// The lots of a supply, from everything that happened to it.
 pub fn lots_of(workshop: &Workshop, supply: SupplyId) -> SupplyLots {
-    let events = workshop.shelf_events(supply);
+    lots_after(workshop.shelf_events(supply))
+}
+
+/// The lots of a supply after some of what happened to it.
+pub(crate) fn lots_after(events: &[ShelfEvent]) -> SupplyLots {
     // What the maker said of a pour may have been said after it was poured.
     let mut said: BTreeMap<PourId, &[SupplyLot]> = BTreeMap::new();
     for event in events {

@@ -6,6 +6,7 @@
 )]
 
 mod book;
+mod books;
 mod corrections;
 mod goods;
 mod histories;
