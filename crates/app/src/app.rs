@@ -10,6 +10,7 @@ use journal::{
     AppendError, ChainError, Entry, EntryError, Hash, Head, PeopleError, ReadError, Store,
     StoreError, WorkshopId, read_verified,
 };
+use workshop::books::Books;
 use workshop::facts::{Dated, Fact, MouldId, UnreadableFact};
 use workshop::{Advice, Refusal, Workshop};
 
@@ -30,6 +31,7 @@ pub struct App {
     /// Held while deciding and appending, so that this process does not race itself.
     writing: Mutex<()>,
     advice: Mutex<HashMap<MouldId, (u64, Arc<Advice>)>>,
+    books: Mutex<Option<(Head, Arc<Books>)>>,
 }
 
 /// The state and the record it has been folded up to: the head moves with each
@@ -122,6 +124,7 @@ impl App {
             state: RwLock::new(folded),
             writing: Mutex::new(()),
             advice: Mutex::new(HashMap::new()),
+            books: Mutex::new(None),
         };
         app.finish_forgetting()?;
         Ok(app)
@@ -323,6 +326,26 @@ impl App {
             .unwrap_or_else(PoisonError::into_inner)
             .insert(mould, (print, Arc::clone(&learned)));
         Ok(Some(learned))
+    }
+
+    /// The books as they stand, reckoned once for each state of the journal,
+    /// then kept; none in a workshop without a currency.
+    ///
+    /// # Errors
+    ///
+    /// [`OpenError`] when what others wrote cannot be read.
+    pub fn books(&self) -> Result<Option<Arc<Books>>, OpenError> {
+        self.catch_up()?;
+        let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
+        let mut kept = self.books.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((head, books)) = kept.as_ref()
+            && *head == folded.head
+        {
+            return Ok(Some(Arc::clone(books)));
+        }
+        let books = Books::of(&folded.workshop).map(Arc::new);
+        *kept = books.as_ref().map(|books| (folded.head, Arc::clone(books)));
+        Ok(books)
     }
 
     /// Folds in what other programs have appended since the last look, and says

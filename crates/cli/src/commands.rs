@@ -51,9 +51,19 @@ pub(crate) enum Command {
     Print(Box<crate::print::Print>),
     /// Check that a journal is whole and as it was written
     Check,
-    /// Write the whole journal as JSON Lines
+    /// Write the whole journal as JSON Lines, or a table of what is in it
     Export {
-        /// The file to write [default: standard output]
+        /// A table: supplies, deliveries, lots, movements, sales, returns, orders,
+        /// invoices, market-days, payouts, expenses or entries [default: the journal]
+        kind: Option<String>,
+        /// The first day of a table, such as 2026-01-01 [default: all days]
+        #[arg(long, value_name = "DAY", requires = "kind")]
+        from: Option<String>,
+        /// The last day of a table
+        #[arg(long, value_name = "DAY", requires = "kind")]
+        to: Option<String>,
+        /// The file to write, a table ending in .csv or .xlsx, entries in .csv or
+        /// .txt [default: standard output]
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
@@ -88,7 +98,13 @@ impl Command {
             } => work(name.as_deref(), list, schema, json),
             Self::Print(print) => print.run(config),
             Self::Check => check(config),
-            Self::Export { output } => export(config, output.as_deref()),
+            Self::Export {
+                kind: Some(kind),
+                from,
+                to,
+                output,
+            } => crate::take::table(config, &kind, [from, to], output.as_deref()),
+            Self::Export { output, .. } => export(config, output.as_deref()),
             Self::Import { file } => import(config, &file),
             Self::Backup { file } => backup(config, &file),
             Self::Config => {

@@ -6,6 +6,7 @@
 mod commands;
 mod config;
 mod print;
+mod take;
 
 use std::process::ExitCode;
 

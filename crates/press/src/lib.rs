@@ -8,7 +8,7 @@
 //! the drawing to know what it says. One function draws each:
 //! [`unit_weights()`], [`fill_range()`], [`count_chances()`], [`price_ladder()`],
 //! [`cost_parts()`], [`cure_rack()`], [`control_chart()`], [`label_ladder()`],
-//! [`wrap_plan()`] and [`bar_to_target()`].
+//! [`wrap_plan()`], [`bars()`] and [`bar_to_target()`].
 //! A [`Pictogram`] is the other kind of drawing: its colours and shape are the
 //! law's, its size a length on paper.
 //!
@@ -38,6 +38,7 @@
 //! shapes with much care for labels, which the small writer in `svg.rs` gives.
 
 mod bar_to_target;
+mod bars;
 mod canvas;
 mod control_chart;
 mod cost_parts;
@@ -55,6 +56,7 @@ mod words;
 mod wrap_plan;
 
 pub use bar_to_target::{BarToTarget, bar_to_target};
+pub use bars::{Bar, Bars, bars};
 pub use control_chart::{ControlChart, ControlLot, Limited, control_chart};
 pub use cost_parts::{CostPart, CostParts, cost_parts};
 pub use count_chances::{CountChance, CountChances, count_chances};

@@ -5,6 +5,7 @@
     reason = "a helper of a test stops it where something is missing"
 )]
 
+mod books;
 mod demo;
 mod journal;
 mod orders;

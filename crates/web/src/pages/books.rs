@@ -13,6 +13,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use measure::{Currency, Problems};
 use price::{Amounts, CompareFormatsOutput, EarnsMore, EqualAt, FormatOutput, Layer, UnitCost};
+use workshop::books::{Books, Valued};
 use workshop::facts::PourId;
 use workshop::{
     LotCost, Pour, Workshop, column_of_costs, format_rests_on, good_of, layer_of, layer_word,
@@ -20,7 +21,7 @@ use workshop::{
 };
 
 use crate::layout::{Page, Place};
-use crate::pages::{Pairs, shelf, stall, today};
+use crate::pages::{Pairs, shelf, stall, today, year};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Reply, Site, WHO};
 
@@ -47,6 +48,7 @@ async fn books(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response
                 @if workshop.pours().any(|pour| pour.finished.is_some()) {
                     (goods(workshop))
                     (ways_on(workshop))
+                    (year::ways())
                     (lots(workshop, before))
                 } @else {
                     p.empty { "Every finished lot stands here with what it cost. None is finished yet." }
@@ -54,6 +56,7 @@ async fn books(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response
                         a.button.do href="/quick" { "Start with a quick pour" }
                         a.button.quiet href="/books/compare" { "Compare two formats" }
                     }
+                    (year::ways())
                 }
             },
         })?)
@@ -189,6 +192,7 @@ async fn take_time(
 }
 
 fn lot_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    let books = app.books()?;
     app.look(|workshop| {
         let pour = workshop.pour(id).ok_or(Fault::Nothing("lot"))?;
         Ok(Page {
@@ -200,9 +204,31 @@ fn lot_page(app: &App, id: PourId, filled: &Filled, problems: &Problems) -> Resu
                 (parts::question("What did it cost me?"))
                 (parts::problems(problems))
                 (lot_body(workshop, pour, filled, problems))
+                @if let Some(books) = &books { (in_the_books(books, pour)) }
             },
         })
     })?
+}
+
+/// What the books take the lot for, which is another figure than the average
+/// that prices rest on.
+fn in_the_books(books: &Books, pour: &Pour) -> Markup {
+    let lot = pour.finished.as_ref();
+    let units = lot.map_or(0, |lot| i64::from(lot.good.saturating_add(lot.seconds)));
+    let a_unit = |valued: &Valued| {
+        let costs = valued.lot(pour.id).unwrap_or_default();
+        books.money(costs.materials.share(1, units))
+    };
+    html! {
+        @if units > 0 && books.own().lot(pour.id).is_some_and(|costs| !costs.is_zero()) {
+            p.soft {
+                "In the books a unit of it stands at " (fig(a_unit(books.own()).to_string())) " of materials by " (books.chosen().words())
+                " (by the other method " (fig(a_unit(books.other()).to_string())) "). "
+                "The figures above take the average of everything received until it was finished: steadier to set a price by, but nothing that adds up over a year. "
+                a href="/books/stock" { "What is the stock worth?" }
+            }
+        }
+    }
 }
 
 fn lot_body(workshop: &Workshop, pour: &Pour, filled: &Filled, problems: &Problems) -> Markup {

@@ -27,6 +27,7 @@ mod supply_lots;
 mod today;
 mod trace;
 mod weight;
+mod year;
 
 use axum::Router;
 
@@ -63,5 +64,6 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(offers::routes())
         .merge(kept::routes())
         .merge(books::routes())
+        .merge(year::routes())
         .merge(settings::routes())
 }

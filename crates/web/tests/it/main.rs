@@ -31,3 +31,4 @@ mod site;
 mod stall;
 mod trace;
 mod weight;
+mod year;
