@@ -475,13 +475,21 @@ pub fn accounts(trade: &Trade) -> BTreeMap<InvoiceId, Account> {
 
 /// What a buyer owes on its invoices; none where it has none.
 pub fn owed_by(trade: &Trade, buyer: BuyerId) -> Option<Money> {
+    owed_by_all(trade).remove(&buyer)
+}
+
+/// What every buyer with an invoice owes.
+pub fn owed_by_all(trade: &Trade) -> BTreeMap<BuyerId, Money> {
     let accounts = accounts(trade);
-    trade
-        .invoices()
-        .iter()
-        .filter(|invoice| invoice.buyer == buyer)
-        .filter_map(|invoice| Some(accounts.get(&invoice.id)?.owed))
-        .reduce(plus)
+    let mut owed: BTreeMap<BuyerId, Money> = BTreeMap::new();
+    for invoice in trade.invoices() {
+        if let Some(account) = accounts.get(&invoice.id) {
+            owed.entry(invoice.buyer)
+                .and_modify(|sum| *sum = plus(*sum, account.owed))
+                .or_insert(account.owed);
+        }
+    }
+    owed
 }
 
 /// Whether an invoice is past its day and not paid.

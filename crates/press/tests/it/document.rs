@@ -3,9 +3,10 @@
 
 use label::wording::Care;
 use press::paper::document::{
-    BatchRecord, Blank, CardSize, CareCard, CareCards, Draw, LineSheet, Maker, Mind, Notice,
-    NoticePart, On, PackingSlip, PourSheet, PriceList, PriceSign, PriceSigns, RecallNotice, Says,
-    ScentGroup, ScentList, SlipLine, ToWeigh, Told, UnitWeights, Used, Ware, Weighed,
+    BatchRecord, Bill, BillLine, Blank, CardSize, CareCard, CareCards, Draw, LineSheet, Maker,
+    Mind, Notice, NoticePart, On, PackingSlip, PourSheet, PriceList, PriceSign, PriceSigns,
+    RecallNotice, Says, ScentGroup, ScentList, SlipLine, ToWeigh, Told, UnitWeights, Used, Ware,
+    Weighed,
 };
 use press::paper::{Fonts, PageSize};
 
@@ -116,6 +117,23 @@ fn papers(text: &str) -> Vec<(&'static str, Box<dyn Draw>)> {
         }],
         total: of(),
     };
+    let bill = Bill {
+        title: of(),
+        maker: maker(),
+        day: of(),
+        to: list(),
+        facts: blanks(),
+        lines: vec![BillLine {
+            what: of(),
+            lots: of(),
+            quantity: "24".to_owned(),
+            each: "€6.00".to_owned(),
+            amount: "€144.00".to_owned(),
+        }],
+        sums: vec![Blank::new(text, "€144.00"); 2],
+        notes: list(),
+        signed: list(),
+    };
     let notice = Notice {
         language: "en",
         title: of(),
@@ -180,6 +198,7 @@ fn papers(text: &str) -> Vec<(&'static str, Box<dyn Draw>)> {
             }),
         ),
         ("packing slip", Box::new(slip)),
+        ("bill", Box::new(bill)),
         (
             "recall",
             Box::new(RecallNotice {

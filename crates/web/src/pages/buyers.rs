@@ -1,6 +1,8 @@
 //! Buyers: who buys, what is agreed with them, and what stands at shops that
 //! pay for what they sell.
 
+use std::collections::BTreeMap;
+
 use app::App;
 use app::forms::{Filled, as_typed};
 use app::orders;
@@ -74,6 +76,11 @@ fn list_page(workshop: &Workshop, everyone: &Everyone) -> Page {
     let trade = workshop.trade();
     let n_buyers = trade.buyers().count();
     let to_invoice = buyers_to_invoice(trade);
+    let owed = owed_by_all(trade);
+    let mut open: BTreeMap<BuyerId, usize> = BTreeMap::new();
+    for order in trade.orders().filter(|order| order.is_open()) {
+        *open.entry(order.buyer).or_default() += 1;
+    }
     let mut buyers: Vec<&Buyer> = trade.buyers().collect();
     buyers.sort_by_key(|buyer| {
         let name = everyone.name(workshop, buyer.id).to_lowercase();
@@ -99,13 +106,12 @@ fn list_page(workshop: &Workshop, everyone: &Everyone) -> Page {
                     thead { tr { th { "Buyer" } th { "Buys through" } th.n { "Open orders" } th.n { "Not invoiced" } th.n { "Owes" } } }
                     tbody {
                         @for buyer in &buyers {
-                            @let open = trade.orders().filter(|order| order.buyer == buyer.id && order.is_open()).count();
                             tr {
                                 td { (named(everyone, workshop, buyer.id)) }
                                 td data-label="Buys through" { (channel_name(workshop, buyer)) }
-                                td.n data-label="Open orders" { (open) }
+                                td.n data-label="Open orders" { (open.get(&buyer.id).copied().unwrap_or(0)) }
                                 td.n data-label="Not invoiced" { (money_or_dash(to_invoice.get(&buyer.id).copied())) }
-                                td.n data-label="Owes" { (money_or_dash(owed_by(trade, buyer.id))) }
+                                td.n data-label="Owes" { (money_or_dash(owed.get(&buyer.id).copied())) }
                             }
                         }
                     }
