@@ -681,7 +681,8 @@ impl Book {
         self.note(decided)
     }
 
-    /// A stall with its prices, a Saturday at Quarry Lane that is over, and one at Hollin Abbey that is to come. Of each good:
+    /// A stall with its prices, a Saturday at Quarry Lane that is over, and one
+    /// at Hollin Abbey that is to come. Of each good:
     /// how many went along and how many came home.
     fn market(&mut self, goods: &[(ProductId, u32, u32)]) -> Told {
         let since = i64::from(self.today.weekday().since(Weekday::Saturday));
@@ -699,7 +700,6 @@ impl Book {
         let kind = ChannelKind::Stall;
         let decided = decide::settle_channel(&self.workshop, None, "the stall", kind, terms, false);
         self.note(decided)?;
-        let stall = ChannelId(1);
         let tax = SalesTax {
             name: "sales tax".to_owned(),
             rate: "6.25 %".parse()?,
@@ -767,7 +767,7 @@ impl Book {
         };
         let decided = decide::count_back(&self.workshop, day, &wish);
         self.note(decided)?;
-        let [float, counted, cards] = ["50", "151", "118"].map(dollars);
+        let [float, counted, cards] = ["50", "120", "118"].map(dollars);
         let decided =
             decide::count_till(&self.workshop, day, float?, counted?, Some(cards?), Some(7));
         self.note(decided)?;

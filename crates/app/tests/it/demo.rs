@@ -33,6 +33,15 @@ fn it_looks_lived_in_on_any_day() {
             assert!(any(|verdict| matches!(verdict, LotVerdict::Hold(_))));
             assert!(any(|verdict| matches!(verdict, LotVerdict::Curing(_))));
             assert!(any(|verdict| matches!(verdict, LotVerdict::Ready(_))));
+            // A market day that left something, with the tin nearly right, and
+            // one to come.
+            let mut days = workshop.trade().market_days();
+            let (held, to_come) = (days.next().unwrap(), days.next().unwrap());
+            let account = workshop::day_account(workshop, held).unwrap();
+            assert!(account.left.minor() > 0 && account.no_cost == 0);
+            assert!(account.tin.unwrap().difference.minor().abs() <= 100);
+            assert!(to_come.on > today && to_come.n_taken() > 0);
+            assert_eq!(workshop.goods().gaps().count(), 0);
             // Every gram used was received first.
             assert!(
                 !errands(workshop, today)
