@@ -700,6 +700,7 @@ impl Book {
         let kind = ChannelKind::Stall;
         let decided = decide::settle_channel(&self.workshop, None, "the stall", kind, terms, false);
         self.note(decided)?;
+        let stall = ChannelId(1);
         let tax = SalesTax {
             name: "sales tax".to_owned(),
             rate: "6.25 %".parse()?,

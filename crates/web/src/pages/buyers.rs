@@ -15,7 +15,9 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems, percent};
 use workshop::facts::{BuyerId, ChannelKind, Fact, Place as Spot};
-use workshop::{AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, owed_by};
+use workshop::{
+    AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, owed_by, owed_by_all,
+};
 
 use crate::layout::{Page, Place};
 use crate::once;
