@@ -172,8 +172,10 @@ pub fn first_offer(workshop: &Workshop, order: &Order, filled: Filled) -> Filled
         Some(own.or_else(usual)?.cost())
     });
     let each = average(order, |product| Some(order.each(product)?.cost()));
+    // Nothing is what a lot cost whose pour was never weighed: not a cost.
     let unit_cost = average(order, |product| {
-        Some(recent_cost(workshop, product)?.cost.full())
+        let cost = recent_cost(workshop, product)?.cost.full();
+        (!cost.major().is_zero()).then_some(cost)
     });
     let part_of_retail = |part: Decimal| retail.map(|retail| retail.times(part));
     let discount = firm.and_then(|channel| channel.terms.discount);

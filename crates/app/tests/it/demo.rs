@@ -21,7 +21,7 @@ fn it_looks_lived_in_on_any_day() {
         let (app, _) = demo(today);
         app.look(|workshop| {
             let facts = workshop.facts();
-            assert!((395..=450).contains(&facts), "{facts} facts");
+            assert!((400..=500).contains(&facts), "{facts} facts");
             assert_eq!(workshop.last_day(), Some(today));
             let stages: Vec<_> = workshop.open_pours().map(workshop::Pour::stage).collect();
             assert_eq!(stages, [Stage::Weighing]);

@@ -118,7 +118,7 @@ fn papers(text: &str) -> Vec<(&'static str, Box<dyn Draw>)> {
         total: of(),
     };
     let bill = Bill {
-        title: of(),
+        title: format!("Invoice {text}"),
         maker: maker(),
         day: of(),
         to: list(),

@@ -165,7 +165,7 @@ fn list_page(problems: &Problems) -> Page {
                     span.soft { "On sheets, from any place on, several lots together" }
                 }
                 li {
-                    span { a href="/label/calibration" { "Calibration page" } }
+                    span { a href="/label/printers" { "Calibration page" } }
                     span.soft { "Shows how far a printer is off, so that labels land where they should" }
                 }
             }

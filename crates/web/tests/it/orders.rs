@@ -83,7 +83,9 @@ async fn empty_places_say_what_belongs_there() {
 #[tokio::test]
 async fn an_order_is_led_from_step_to_step() {
     let site = shop().await;
-    site.get("/stall/buyers").await.says("The <Tide> Shop");
+    site.get("/stall/buyers")
+        .await
+        .says("The &lt;Tide&gt; Shop");
     site.get("/stall/orders/new")
         .await
         .says("Whose order is it?");
@@ -146,7 +148,7 @@ async fn a_buyer_is_changed_and_forgotten() {
         .went("/stall/order/1");
     site.get("/stall/buyer/1/forget")
         .await
-        .says("order 1 is open");
+        .says("Order 1 is open");
     site.post("/stall/buyer/1/forget", &[])
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY);
