@@ -1,6 +1,6 @@
 //! The stall: channels, market days and sales, from texts as typed.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use measure::{Checker, Money, Problem, Problems, Ratio, TimeSpan, TimeUnit, Unclear, parse_in};
@@ -121,14 +121,14 @@ fn numbered<'a>(name: &'a str, stem: &str) -> Option<(u32, &'a str)> {
 /// Every count `stem[good]` or `stem[good].lot` of a form; boxes left empty are
 /// none.
 fn counts(reader: &mut Reader, stem: &str) -> Vec<Counted> {
-    let pairs: BTreeMap<&str, ()> = reader
+    let names: BTreeSet<&str> = reader
         .filled
         .pairs()
         .iter()
-        .map(|(name, _)| (name.as_str(), ()))
+        .map(|(name, _)| name.as_str())
         .collect();
     let mut counted = Vec::new();
-    for name in pairs.into_keys() {
+    for name in names {
         let Some((product, rest)) = numbered(name, stem) else {
             continue;
         };

@@ -115,9 +115,8 @@ pub fn date(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> {
         let mut check = Checker::default();
         let lot = check.required("lot", Some(filled.get("lot")), read_lot);
         let day = check.optional("best_before", filled.some("best_before"), best_before);
-        let lot = match lot {
-            Some(lot) => lot,
-            None => return Err(check.into_problems().into()),
+        let Some(lot) = lot else {
+            return Err(check.into_problems().into());
         };
         check.finish()?;
         decide::note_supply_date(workshop, lot, day)

@@ -64,29 +64,26 @@ pub(crate) fn table(
     let workshop = workshop_of(&store)?;
     let told = || format!("could not read {}", path.display());
     let app = App::open(Arc::new(store), Arc::new(SystemClock), workshop).with_context(told)?;
-    let bytes = match table {
-        Some(kind) => {
-            let table = kind.table(&app, days).with_context(told)?;
-            eprintln!("Exported {} rows.", table.rows.len());
-            match form {
-                "xlsx" => table.to_xlsx(kind.name)?,
-                _ => table.to_csv().into_bytes(),
-            }
+    let bytes = if let Some(kind) = table {
+        let table = kind.table(&app, days).with_context(told)?;
+        eprintln!("Exported {} rows.", table.rows.len());
+        match form {
+            "xlsx" => table.to_xlsx(kind.name)?,
+            _ => table.to_csv().into_bytes(),
         }
-        None => {
-            let Some(books) = app.books().with_context(told)? else {
-                let wrong = "the workshop has no currency yet";
-                let problem = Problem::new("kind", kind, wrong, "choose one in the settings");
-                return Ok(refuse(&problem.into(), false));
-            };
-            let book = app
-                .look(|workshop| entries(workshop, &books, days))
-                .with_context(told)?;
-            eprintln!("Exported {} entries.", book.entries().len());
-            match form {
-                "csv" => book.to_csv().into_bytes(),
-                _ => book.to_plain_text().into_bytes(),
-            }
+    } else {
+        let Some(books) = app.books().with_context(told)? else {
+            let wrong = "the workshop has no currency yet";
+            let problem = Problem::new("kind", kind, wrong, "choose one in the settings");
+            return Ok(refuse(&problem.into(), false));
+        };
+        let book = app
+            .look(|workshop| entries(workshop, &books, days))
+            .with_context(told)?;
+        eprintln!("Exported {} entries.", book.entries().len());
+        match form {
+            "csv" => book.to_csv().into_bytes(),
+            _ => book.to_plain_text().into_bytes(),
         }
     };
     match output {

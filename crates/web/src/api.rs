@@ -75,14 +75,14 @@ impl Site {
     /// Takes one JSON object that adds to the journal, and answers with what
     /// was written down. A wish that is refused is answered with its problems,
     /// 422 for what was sent and 409 for how things stand.
-    async fn write<I: DeserializeOwned + Send, O: Serialize + Send + 'static>(
+    async fn write<I, O: Serialize + Send + 'static>(
         &self,
         of: Meant,
         body: Bytes,
         act: impl FnOnce(&App, I) -> Result<O, ActError> + Send + 'static,
     ) -> Response
     where
-        I: 'static,
+        I: DeserializeOwned + Send + 'static,
     {
         let input: I = match serde_json::from_slice(&body) {
             Ok(input) => input,

@@ -176,20 +176,20 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let takings = sum(&|sale| sale.paid().minor() - given_back(sale));
     let tax = sum(&|sale| sale.tax.minor() - tax_back(sale));
     let by_card = |sale: &&&Sale| sale.payment == Payment::Card;
-    let (cards, card_payments, cards_reported) = match day.till.and_then(|till| {
-        let cards = till.cards?;
-        Some((cards, till.card_payments.unwrap_or(0)))
-    }) {
-        Some((cards, n)) => (cards, n, true),
-        None => {
-            let paid = sales.iter().filter(by_card).map(|sale| sale.paid().minor());
-            let n = sales.iter().filter(by_card).count();
-            (
-                money(paid.sum()),
-                u32::try_from(n).unwrap_or(u32::MAX),
-                false,
-            )
-        }
+    let (cards, card_payments, cards_reported) = if let Some((cards, n)) =
+        day.till.and_then(|till| {
+            let cards = till.cards?;
+            Some((cards, till.card_payments.unwrap_or(0)))
+        }) {
+        (cards, n, true)
+    } else {
+        let paid = sales.iter().filter(by_card).map(|sale| sale.paid().minor());
+        let n = sales.iter().filter(by_card).count();
+        (
+            money(paid.sum()),
+            u32::try_from(n).unwrap_or(u32::MAX),
+            false,
+        )
     };
     let fees = day_fees(workshop, day, &sales, cards, card_payments, cards_reported);
     let mut costs_of = Costs {
@@ -215,7 +215,7 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let off = [fees, materials, lost, costs];
     let left = money(net.minor() - off.iter().map(|off| off.minor()).sum::<i64>());
     let sold = sold_units.iter().map(|units| u64::from(units.count)).sum();
-    let selling = day.hours.as_ref().map(|hours| hours.value());
+    let selling = day.hours.as_ref().map(measure::Typed::value);
     let making = TimeSpan::from_smallest(i64::try_from(time.round()).unwrap_or(0));
     let per_hour = selling.and_then(|selling| per_hour(left, selling, making));
     let tin = day.till.map(|till| {
@@ -358,7 +358,7 @@ fn goods_of(
         }
         for units in &counted.missing {
             at(units.product, &|good| {
-                good.missing += u64::from(units.count)
+                good.missing += u64::from(units.count);
             });
         }
     }

@@ -288,7 +288,7 @@ pub fn price_for(workshop: &Workshop, buyer: &Buyer, product: ProductId) -> Opti
             None => channel
                 .terms
                 .share
-                .map_or(Decimal::ONE, |share| share.decimal()),
+                .map_or(Decimal::ONE, measure::Ratio::decimal),
         },
         ChannelKind::Stall | ChannelKind::Web | ChannelKind::Wholesale => {
             let discount = buyer.terms.discount.or(channel.terms.discount);
@@ -366,13 +366,12 @@ pub(crate) fn agreed(
         .rev()
         .filter(|order| order.buyer == shop && order.on_return)
         .find_map(|order| Some((order.each(product)?, order.sent?)));
-    match lent {
-        Some((each, sent)) => (Some(each), Some(sent)),
-        None => {
-            let buyer = trade.buyer(shop);
-            let usual = buyer.and_then(|buyer| price_for(workshop, buyer, product));
-            (usual, None)
-        }
+    if let Some((each, sent)) = lent {
+        (Some(each), Some(sent))
+    } else {
+        let buyer = trade.buyer(shop);
+        let usual = buyer.and_then(|buyer| price_for(workshop, buyer, product));
+        (usual, None)
     }
 }
 

@@ -25,6 +25,8 @@ use crate::pages::{Pairs, orders as order_pages};
 use crate::parts::{self, Field, fig};
 use crate::site::{At, Fault, Site, WHO};
 
+/// What the page of goods at shops asks.
+const AT_SHOPS: &str = "What stands at shops?";
 /// Days after which a shop is counted again.
 ///
 /// # Source
@@ -44,8 +46,8 @@ pub(crate) fn routes() -> Router<Site> {
 }
 
 /// The way back to a page of the Stall.
-pub(crate) fn back(path: &str, words: &str) -> Option<(String, String)> {
-    Some((path.to_owned(), words.to_owned()))
+pub(crate) fn back(path: &str, words: &str) -> (String, String) {
+    (path.to_owned(), words.to_owned())
 }
 
 /// A box to tick.
@@ -91,7 +93,7 @@ fn list_page(workshop: &Workshop, everyone: &Everyone) -> Page {
     Page {
         title: "Who buys from me?".to_owned(),
         place: Place::Stall,
-        back: back("/stall", "Stall"),
+        back: Some(back("/stall", "Stall")),
         body: html! {
             (parts::question("Who buys from me?"))
             @if n_buyers == 0 {
@@ -162,7 +164,7 @@ fn new_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fau
     Ok(app.look(|workshop| Page {
         title: "Who is it?".to_owned(),
         place: Place::Stall,
-        back: back("/stall/buyers", "Who buys from me?"),
+        back: Some(back("/stall/buyers", "Who buys from me?")),
         body: html! {
             (parts::question("Who is it, and what is agreed?"))
             @if workshop.trade().channels().next().is_none() {
@@ -243,7 +245,7 @@ fn one_page(app: &App, id: BuyerId, typed: &Filled, problems: &Problems) -> Resu
         Ok(Page {
             title: name.clone(),
             place: Place::Stall,
-            back: back("/stall/buyers", "Who buys from me?"),
+            back: Some(back("/stall/buyers", "Who buys from me?")),
             body: html! {
                 (parts::question(&name))
                 (standing(workshop, buyer))
@@ -500,13 +502,12 @@ fn shops_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
         .flat_map(|(_, there, _)| there)
         .map(|good| good.count)
         .sum();
-    const QUESTION: &str = "What stands at shops?";
     Page {
-        title: QUESTION.to_owned(),
+        title: AT_SHOPS.to_owned(),
         place: Place::Stall,
-        back: back("/stall", "Stall"),
+        back: Some(back("/stall", "Stall")),
         body: html! {
-            (parts::question(QUESTION))
+            (parts::question(AT_SHOPS))
             @if shops.is_empty() {
                 p.answer.words { "Nothing." }
                 p.doubt { "Goods sent on return stand here until the shop has sold them or gives them back." }

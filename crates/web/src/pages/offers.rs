@@ -25,6 +25,11 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/stall/order/{id}/parcel", get(parcel))
 }
 
+/// What the page of an offer asks.
+const FIRM_OR_RETURN: &str = "Firm, or on return?";
+/// What the page of a parcel asks.
+const PACKED_IN: &str = "What do I pack it in?";
+
 async fn offer(
     State(site): State<Site>,
     At(id): At<OrderId>,
@@ -56,16 +61,15 @@ fn offer_page(app: &App, id: OrderId, typed: Filled) -> Result<Page, Fault> {
             Asked::Unclear(problems, _) => problems,
             _ => &none,
         };
-        const QUESTION: &str = "Firm, or on return?";
         let body = html! {
-            (parts::question(QUESTION))
+            (parts::question(FIRM_OR_RETURN))
             div data-part="answer" { (offer_answer(&asked)) }
             (offer_form(id, &filled, problems))
             div data-part="more" {
                 @if let Asked::Answer(output) = &asked { (both(output)) (parts::working("working-offer", &output.working)) }
             }
         };
-        Ok(page(order, QUESTION, body))
+        Ok(page(order, FIRM_OR_RETURN, body))
     })?
 }
 
@@ -177,16 +181,15 @@ fn parcel_page(app: &App, id: OrderId, typed: Filled) -> Result<Page, Fault> {
             Asked::Unclear(problems, _) => problems,
             _ => &none,
         };
-        const QUESTION: &str = "What do I pack it in?";
         let body = html! {
-            (parts::question(QUESTION))
+            (parts::question(PACKED_IN))
             div data-part="answer" { (parcel_answer(&asked)) }
             (parcel_form(workshop, order, &filled, problems))
             div data-part="more" {
                 @if let Asked::Answer(output) = &asked { (packings(output)) (parts::working("working-parcel", &output.working)) }
             }
         };
-        Ok(page(order, QUESTION, body))
+        Ok(page(order, PACKED_IN, body))
     })?
 }
 

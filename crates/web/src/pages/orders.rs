@@ -143,7 +143,7 @@ fn list_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
     Page {
         title: QUESTION.to_owned(),
         place: Place::Stall,
-        back: back("/stall", "Stall"),
+        back: Some(back("/stall", "Stall")),
         body: html! {
             (parts::question(QUESTION))
             @if trade.orders().next().is_none() {
@@ -272,10 +272,7 @@ fn form_page(
         if let Some(order) = order {
             trade.order(order).ok_or(Fault::Nothing("order"))?;
         }
-        let filled = match typed.has("buyer") && typed.pairs().len() > 1 {
-            true => typed.clone(),
-            false => orders::first_order(workshop, order, typed.clone()),
-        };
+        let filled = if typed.has("buyer") && typed.pairs().len() > 1 { typed.clone() } else { orders::first_order(workshop, order, typed.clone()) };
         let buyer: Option<BuyerId> = filled.get("buyer").parse().ok();
         let buyer = buyer.filter(|id| trade.buyer(*id).is_some_and(|buyer| !buyer.forgotten));
         let buyers = trade.buyers().filter(|buyer| !buyer.forgotten).count();
@@ -284,7 +281,7 @@ fn form_page(
                 let here = format!("/stall/order/{id}");
                 (format!("{here}/change"), Some((here, format!("Order {id}"))))
             }
-            None => ("/stall/orders/new".to_owned(), back("/stall/orders", "What is ordered?")),
+            None => ("/stall/orders/new".to_owned(), Some(back("/stall/orders", "What is ordered?"))),
         };
         Ok(Page {
             title: "What does the buyer want?".to_owned(),
@@ -427,7 +424,7 @@ fn one_page(app: &App, id: OrderId, filled: &Filled, problems: &Problems) -> Res
         Ok(Page {
             title: question.clone(),
             place: Place::Stall,
-            back: back("/stall/orders", "What is ordered?"),
+            back: Some(back("/stall/orders", "What is ordered?")),
             body: html! {
                 (parts::question(&question))
                 (order_answer(workshop, &everyone, order, day))
@@ -787,7 +784,7 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
     Page {
         title: QUESTION.to_owned(),
         place: Place::Stall,
-        back: back("/stall", "Stall"),
+        back: Some(back("/stall", "Stall")),
         body: html! {
             (parts::question(QUESTION))
             @match sum.filter(|sum| sum.minor() > 0) {
@@ -880,7 +877,7 @@ fn invoice_page(
         Ok(Page {
             title: title.clone(),
             place: Place::Stall,
-            back: back("/stall/invoices", "Who owes me what?"),
+            back: Some(back("/stall/invoices", "Who owes me what?")),
             body: html! {
                 (parts::question(&title))
                 (invoice_answer(workshop, &everyone, invoice, account.as_ref(), day))

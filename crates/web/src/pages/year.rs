@@ -72,15 +72,16 @@ fn over(
 ) -> Result<Page, Fault> {
     let books = app.books()?;
     Ok(app.look(|workshop| {
-        let body = match &books {
-            Some(books) => body(workshop, books),
-            None => html! {
+        let body = if let Some(books) = &books {
+            body(workshop, books)
+        } else {
+            html! {
                 p.empty { "The books begin with your currency and your first delivery." }
                 p.next {
                     a.button.do href="/settings" { "Choose a currency" }
                     a.button.quiet href="/shelf/receive" { "Write down a delivery" }
                 }
-            },
+            }
         };
         page(title, html! { (parts::question(title)) (body) })
     })?)
@@ -798,7 +799,7 @@ fn where_it_goes(workshop: &Workshop, books: &Books, by: By, rows: &[(Key, Earne
     let Some((key, row)) = most.filter(|_| by == By::Product) else {
         return html! {};
     };
-    let places = i32::try_from(books.currency().exponent().unwrap_or(0)).unwrap_or(0);
+    let places = i32::from(books.currency().exponent().unwrap_or(0));
     let each = |minor: i64| minor as f64 / 10_f64.powi(places) / row.units as f64;
     let of = |value: Value| each(books.money(value).minor());
     let parts_of = [
@@ -899,7 +900,7 @@ async fn pay(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
         pairs,
         move |app, filled| pay_expense(app, WHO, filled),
         move |_, _| Ok("/books/expenses".to_owned()),
-        move |app, filled, problems| expenses_page(app, filled, problems),
+        expenses_page,
     )
     .await
 }

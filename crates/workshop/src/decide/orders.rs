@@ -43,6 +43,10 @@ const MOST_SALES: usize = 1_000;
 /// [`Refusal::Unknown`] for a buyer that is not there; [`Refusal::Input`] for a
 /// channel that is not there or given up, a country that is not two letters, a
 /// discount of more than everything, and for a buyer that was forgotten.
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "a wish is handed over whole, as to every other decision"
+)]
 pub fn settle_buyer(workshop: &Workshop, buyer: Option<BuyerId>, terms: BuyerTerms) -> Decision {
     let trade = workshop.trade();
     let before = buyer.map(|id| known_buyer(workshop, id)).transpose()?;
@@ -1193,7 +1197,7 @@ fn known_order(workshop: &Workshop, id: OrderId) -> Result<&Order, Refusal> {
         .ok_or_else(|| unknown("order", id))
 }
 
-fn unknown(what: &'static str, id: impl ToString) -> Refusal {
+fn unknown(what: &'static str, id: impl std::fmt::Display + Copy) -> Refusal {
     Refusal::Unknown {
         what,
         id: id.to_string(),

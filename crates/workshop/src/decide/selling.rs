@@ -1569,11 +1569,10 @@ pub fn note_market_day(
 fn check_place(workshop: &Workshop, place: Place) -> Result<(), Refusal> {
     let trade = workshop.trade();
     match place {
-        Place::Rack => Ok(()),
         Place::Stall(id) => known_day(workshop, id).map(|_| ()),
         Place::Packed(id) if trade.order(id).is_none() => unknown("order", id),
         Place::Shop(id) if trade.buyer(id).is_none() => unknown("buyer", id),
-        Place::Packed(_) | Place::Shop(_) => Ok(()),
+        Place::Rack | Place::Packed(_) | Place::Shop(_) => Ok(()),
     }
 }
 
