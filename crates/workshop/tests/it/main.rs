@@ -23,3 +23,4 @@ mod specimens;
 mod trace;
 mod ways;
 mod weights;
+mod year;
