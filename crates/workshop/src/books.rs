@@ -10,8 +10,8 @@
 //! Supplies and goods leave by first in, first out or by moving average; both
 //! are reckoned. Everything stands on its day, as it should have been: a
 //! delivery or a weight that was put right counts as if it had been right from
-//! the beginning, a voided sale as if it had never been made. Of one day, what
-//! was written down first goes first.
+//! the beginning, a voided sale as if it had never been made, a market day as it
+//! was counted last. Of one day, what was written down first goes first.
 //!
 //! Rejects bear nothing: what a lot cost is borne by the units fit for sale
 //! and its seconds, each alike, since a second took the same wax and the same

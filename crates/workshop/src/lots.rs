@@ -3,7 +3,9 @@
 //! A pour is written down with what it weighed, not with the lot it came out
 //! of. What it used is taken out of the lot that was open; where none was said
 //! to be, or it did not hold enough, out of the oldest that still holds some.
-//! What the maker said of a pour stands before both.
+//! What the maker said of a pour stands before both. A delivery that was put
+//! right counts as if it had been right from the beginning, so that what was
+//! counted after it is still what there was.
 
 use std::collections::BTreeMap;
 
@@ -97,23 +99,64 @@ impl SupplyLots {
 
 /// The lots of a supply, from everything that happened to it.
 pub fn lots_of(workshop: &Workshop, supply: SupplyId) -> SupplyLots {
-    lots_after(workshop.shelf_events(supply))
-}
-
-/// The lots of a supply after some of what happened to it.
-pub(crate) fn lots_after(events: &[ShelfEvent]) -> SupplyLots {
-    // What the maker said of a pour may have been said after it was poured.
-    let mut said: BTreeMap<PourId, &[SupplyLot]> = BTreeMap::new();
-    for event in events {
-        if let ShelfChange::Drawn(pour, lots) = &event.what {
-            said.insert(*pour, lots);
-        }
-    }
+    let events = workshop.shelf_events(supply);
+    let said = Said::of(events);
     let mut all = SupplyLots::default();
     for event in events {
         all.happened(event, &said);
     }
     all
+}
+
+/// What was thought to be there at each count of a supply, count by count: of
+/// the lot that was counted, or of all of them.
+pub(crate) fn thought_when_counted(events: &[ShelfEvent]) -> Vec<i64> {
+    let is_count = |event: &ShelfEvent| matches!(event.what, ShelfChange::Counted(..));
+    let mut thought = Vec::new();
+    if !events.iter().any(is_count) {
+        return thought;
+    }
+    let said = Said::of(events);
+    let mut all = SupplyLots::default();
+    for event in events {
+        if let ShelfChange::Counted(lot, _) = &event.what {
+            thought.push(match lot {
+                Some(lot) => all.lot(*lot).map_or(0, LotUse::left),
+                None => all.on_hand(),
+            });
+        }
+        all.happened(event, &said);
+    }
+    thought
+}
+
+/// What was said of a supply after it had happened.
+struct Said<'a> {
+    /// Out of which lots a pour drew.
+    drawn: BTreeMap<PourId, &'a [SupplyLot]>,
+    /// How much more a lot brought than was written down at first, or less.
+    more: BTreeMap<SupplyLot, i64>,
+}
+
+impl<'a> Said<'a> {
+    fn of(events: &'a [ShelfEvent]) -> Self {
+        let mut said = Self {
+            drawn: BTreeMap::new(),
+            more: BTreeMap::new(),
+        };
+        for event in events {
+            match &event.what {
+                ShelfChange::Drawn(pour, lots) => {
+                    said.drawn.insert(*pour, lots);
+                }
+                ShelfChange::Corrected(lot, more) => {
+                    *said.more.entry(*lot).or_default() += more;
+                }
+                _ => {}
+            }
+        }
+        said
+    }
 }
 
 /// Days over which the use of a supply is averaged to say how long it lasts.
@@ -179,9 +222,10 @@ pub fn next_lot(workshop: &Workshop, supply: SupplyId, pour: PourId) -> Option<S
     lots.lots.get(at).map(|(lot, _)| *lot)
 }
 
-/// What is left in one lot, as the lots are told apart.
-pub(crate) fn left_in(workshop: &Workshop, supply: SupplyId, lot: SupplyLot) -> i64 {
-    lots_of(workshop, supply).lot(lot).map_or(0, LotUse::left)
+/// What is left in one lot, as the lots are told apart; none where there is no
+/// such lot.
+pub(crate) fn left_in(workshop: &Workshop, supply: SupplyId, lot: SupplyLot) -> Option<i64> {
+    lots_of(workshop, supply).lot(lot).map(LotUse::left)
 }
 
 impl SupplyLots {
@@ -199,20 +243,15 @@ impl SupplyLots {
         }
     }
 
-    fn happened(&mut self, event: &ShelfEvent, said: &BTreeMap<PourId, &[SupplyLot]>) {
+    fn happened(&mut self, event: &ShelfEvent, said: &Said) {
         match &event.what {
             ShelfChange::Received(lot, amount) => {
                 let of = LotUse {
                     received_on: Some(event.day),
-                    received: *amount,
+                    received: amount + said.more.get(lot).copied().unwrap_or(0),
                     ..LotUse::default()
                 };
                 self.lots.push((*lot, of));
-            }
-            ShelfChange::Corrected(lot, more) => {
-                if let Some(at) = self.place_of(*lot) {
-                    self.change(at, |of| of.received += more);
-                }
             }
             ShelfChange::Opened(lot) => {
                 self.open = Some(*lot);
@@ -221,7 +260,7 @@ impl SupplyLots {
                 }
             }
             ShelfChange::Used(pour, amount) => {
-                let named = said.get(pour).copied().unwrap_or_default();
+                let named = said.drawn.get(pour).copied().unwrap_or_default();
                 if *amount >= 0 {
                     self.draw(*pour, *amount, named);
                 } else {
@@ -229,7 +268,7 @@ impl SupplyLots {
                 }
             }
             // Heard before the rest.
-            ShelfChange::Drawn(..) => {}
+            ShelfChange::Drawn(..) | ShelfChange::Corrected(..) => {}
             ShelfChange::Wasted(lot, amount) => self.lose(*lot, *amount),
             ShelfChange::Counted(lot, counted) => match lot {
                 Some(lot) => {

@@ -634,7 +634,12 @@ impl Workshop {
                     receipt.landed =
                         crate::money::landed(&receipt.lines, receipt.freight, receipt.spread);
                     self.stock(&receipt, 1);
+                    let line = receipt.lines.get(fact.line as usize);
+                    let supply = line.map(|line| line.supply);
                     self.receipts.insert(fact.receipt, receipt);
+                    if let Some(supply) = supply {
+                        self.put_counts_right(supply);
+                    }
                 }
             }
             Fact::MouldDefined(fact) => {
@@ -1169,7 +1174,7 @@ impl Workshop {
         let counted = fact.counted.smallest();
         let thought = match fact.lot {
             None => self.supplies.get(&fact.supply).map(|it| it.stock.on_hand()),
-            Some(lot) => Some(lots::left_in(self, fact.supply, lot)),
+            Some(lot) => lots::left_in(self, fact.supply, lot),
         };
         if let (Some(supply), Some(thought)) = (self.supplies.get_mut(&fact.supply), thought) {
             let gone = thought.saturating_sub(counted);
@@ -1178,10 +1183,11 @@ impl Workshop {
         }
     }
 
-    /// What was said of a pour afterwards changes what its lots were thought to
-    /// hold when one of them was counted, and with it what that count explained.
+    /// What was said afterwards, of the lots that a pour drew on or of what a
+    /// delivery brought, changes what was thought to be there when it was
+    /// counted, and with it what that count explained.
     fn put_counts_right(&mut self, id: SupplyId) {
-        let counted = |event: &ShelfEvent| matches!(event.what, ShelfChange::Counted(Some(_), _));
+        let counted = |event: &ShelfEvent| matches!(event.what, ShelfChange::Counted(..));
         if !self.shelf_events(id).iter().any(counted) {
             return;
         }

@@ -7,7 +7,9 @@ use ledger::Value;
 use measure::{Cost, Decimal, Money, Quantity, Ratio};
 
 use super::{Books, Costs, Good, Loss, Pocket, Valued};
-use crate::facts::{ChannelId, ChannelTerms, Format, FormulaId, MarketDayId, PourId, ReturnTo};
+use crate::facts::{
+    ChannelId, ChannelTerms, Format, FormulaId, MarketDayId, PourId, ReturnTo, SaleFrom,
+};
 use crate::selling::fees_of;
 use crate::state::Workshop;
 use crate::trade::{MarketDay, Sale};
@@ -219,9 +221,10 @@ pub struct Earned {
     pub postage: i64,
     /// What market days cost, whatever was sold.
     pub day_costs: i64,
-    /// What the goods sold cost.
+    /// What the goods sold cost, and what things that left before they came
+    /// turned out to cost more.
     pub cost: Costs,
-    /// What went without being sold, and differences.
+    /// What went without being sold.
     pub lost: Costs,
     /// Hours of selling, in milliseconds.
     pub selling_ms: i64,
@@ -381,25 +384,25 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
         .iter()
         .filter(|flow| days.hold(flow.day))
     {
-        let (row_of, costs, is_sale) = match (flow.from, flow.to) {
+        let (row_of, costs, is_cost) = match (flow.from, flow.to) {
             (Pocket::Goods(good), Pocket::Sold(sale)) => {
                 ((Some(good), trade.sale(sale)), flow.costs, true)
             }
             (Pocket::Sold(sale), Pocket::Goods(good)) => {
                 ((Some(good), trade.sale(sale)), -flow.costs, true)
             }
-            (Pocket::Goods(good), Pocket::Lost(_) | Pocket::Difference) => {
-                ((Some(good), None), flow.costs, false)
-            }
+            (Pocket::Goods(good), Pocket::Difference) => ((Some(good), None), flow.costs, true),
+            (_, Pocket::Difference) => ((None, None), flow.costs, true),
+            (Pocket::Goods(good), Pocket::Lost(_)) => ((Some(good), None), flow.costs, false),
             (Pocket::Lost(_), Pocket::Goods(good)) => ((Some(good), None), -flow.costs, false),
-            (_, Pocket::Lost(_) | Pocket::Difference) => ((None, None), flow.costs, false),
+            (_, Pocket::Lost(_)) => ((None, None), flow.costs, false),
             (Pocket::Lost(_), _) => ((None, None), -flow.costs, false),
             _ => continue,
         };
         let row = rows
             .entry(keys.of(row_of.0, row_of.1, flow.day))
             .or_default();
-        if is_sale {
+        if is_cost {
             row.cost += costs;
         } else {
             row.lost += costs;
@@ -463,8 +466,9 @@ fn making_times(workshop: &Workshop, books: &Books) -> BTreeMap<Good, (i64, i64)
 }
 
 /// What sending a sale costs by its channel's terms, where no order says it.
+/// What a shop sold out of its own shelf came there with an order.
 fn postage_by_terms(sale: &Sale, terms: Option<&ChannelTerms>) -> i64 {
-    if sale.order.is_some() {
+    if sale.order.is_some() || sale.from == SaleFrom::Shop {
         return 0;
     }
     let paid = terms.and_then(|terms| terms.postage_paid);

@@ -9,10 +9,10 @@ use measure::{Currency, Typed};
 use price::Labour;
 
 use super::{Good, Loss};
-use crate::facts::{Lost, PourId, SaleId, SupplyId, SupplyLot};
+use crate::facts::{Lost, Place, PourId, SaleId, SupplyId, SupplyLot};
 use crate::goods::{Item, Spot};
-use crate::lots::{LotUse, lots_after};
-use crate::state::{Lot, ShelfChange, ShelfEvent, Workshop};
+use crate::lots::thought_when_counted;
+use crate::state::{Lot, ShelfChange, Workshop};
 use crate::worth::good_of;
 
 /// What happened to a supply.
@@ -130,13 +130,11 @@ impl Moves {
             }
         }
         let mut of_pours = used.clone();
-        let mut on_hand = 0_i64;
+        let mut thought = thought_when_counted(events).into_iter();
         let mut list: Vec<(Date, ShelfMove)> = Vec::with_capacity(events.len());
-        for (nth, event) in events.iter().enumerate() {
-            let before = on_hand;
+        for event in events {
             let what = match &event.what {
-                ShelfChange::Received(lot, amount) => {
-                    on_hand += amount;
+                ShelfChange::Received(lot, _) => {
                     let quantity = brought.remove(lot).unwrap_or(0);
                     let value = self.landed(workshop, supply, *lot, currency);
                     ShelfMove::Came {
@@ -145,28 +143,18 @@ impl Moves {
                         value,
                     }
                 }
-                ShelfChange::Corrected(_, more) => {
-                    on_hand += more;
-                    continue;
-                }
-                ShelfChange::Used(pour, amount) => {
-                    on_hand -= amount;
-                    match of_pours.remove(pour) {
-                        Some(net) if net != 0 => ShelfMove::Used(*pour, net),
-                        _ => continue,
-                    }
-                }
-                ShelfChange::Wasted(_, amount) => {
-                    on_hand -= amount;
-                    ShelfMove::Lost(Loss::Wasted, *amount)
-                }
-                ShelfChange::Counted(lot, counted) => {
-                    let thought = lot.map_or(before, |lot| left_before(events, nth, lot));
-                    let gone = thought - counted;
-                    on_hand -= gone;
+                ShelfChange::Used(pour, _) => match of_pours.remove(pour) {
+                    Some(net) if net != 0 => ShelfMove::Used(*pour, net),
+                    _ => continue,
+                },
+                ShelfChange::Wasted(_, amount) => ShelfMove::Lost(Loss::Wasted, *amount),
+                ShelfChange::Counted(_, counted) => {
+                    let gone = thought.next().unwrap_or(*counted) - counted;
                     ShelfMove::Lost(Loss::Uncounted, gone)
                 }
-                ShelfChange::Opened(_) | ShelfChange::Drawn(..) => continue,
+                ShelfChange::Corrected(..) | ShelfChange::Opened(_) | ShelfChange::Drawn(..) => {
+                    continue;
+                }
             };
             list.push((event.day, what));
         }
@@ -283,6 +271,10 @@ impl Moves {
         let movements = workshop.goods().movements();
         // A voided sale counts with what of it never came back.
         let mut voided: BTreeMap<(SaleId, Good), i64> = BTreeMap::new();
+        // What was lost at a stall counts as it was counted last; on one day at
+        // any other place, what one lot had too few of and another too many was
+        // not lost.
+        let mut lost: BTreeMap<LostAt, i64> = BTreeMap::new();
         let is_voided = |sale: SaleId| trade.sale(sale).is_some_and(|sale| sale.voided.is_some());
         for movement in movements {
             let good = self.good_of_item(movement.item);
@@ -290,6 +282,14 @@ impl Moves {
             match (movement.from, movement.to) {
                 (Spot::At(_), Spot::Sold(sale)) if is_voided(sale) => {
                     *voided.entry((sale, good)).or_default() += units;
+                }
+                (Spot::At(place), Spot::Gone(how)) => {
+                    let at = lost_at(place, movement.day, how, good);
+                    *lost.entry(at).or_default() += units;
+                }
+                (Spot::Gone(how), Spot::At(place)) => {
+                    let at = lost_at(place, movement.day, how, good);
+                    *lost.entry(at).or_default() -= units;
                 }
                 (Spot::Sold(sale), to) => {
                     self.comes_back.insert(sale);
@@ -330,8 +330,14 @@ impl Moves {
                 (Spot::Sold(sale), Spot::Gone(how)) => {
                     Some(GoodsMove::BackAndGone(sale, how, units))
                 }
-                (Spot::At(_), Spot::Gone(how)) => Some(GoodsMove::Gone(how, units)),
-                (Spot::Gone(how), Spot::At(_)) => Some(GoodsMove::Found(how, units)),
+                (Spot::At(place), Spot::Gone(how)) | (Spot::Gone(how), Spot::At(place)) => {
+                    let at = lost_at(place, movement.day, how, good);
+                    match lost.remove(&at).unwrap_or(0) {
+                        0 => None,
+                        net if net > 0 => Some(GoodsMove::Gone(how, net)),
+                        net => Some(GoodsMove::Found(how, net.saturating_neg())),
+                    }
+                }
                 _ => None,
             };
             if let Some(what) = what {
@@ -351,6 +357,17 @@ impl Moves {
             Item::Lot(lot, _) => self.good_of.get(&lot).copied().unwrap_or(Good::Trial(lot)),
         }
     }
+}
+
+/// Where, how and of what units were lost; the day where it matters.
+type LostAt = (Place, Option<Date>, Lost, Good);
+
+fn lost_at(place: Place, day: Date, how: Lost, good: Good) -> LostAt {
+    let day = match place {
+        Place::Stall(_) => None,
+        Place::Rack | Place::Packed(_) | Place::Shop(_) => Some(day),
+    };
+    (place, day, how, good)
 }
 
 /// Hands-on time at its wage and overhead, as [`crate::lot_cost`] takes them,
@@ -375,10 +392,4 @@ fn work_in(workshop: &Workshop, lot: &Lot, currency: Currency) -> (Value, bool) 
     let overhead = hourly.overhead.and_then(of);
     let work = wage.unwrap_or_default() + overhead.unwrap_or_default();
     (work, wage.is_some())
-}
-
-/// What a lot was thought to hold when the `nth` thing happened.
-fn left_before(events: &[ShelfEvent], nth: usize, lot: SupplyLot) -> i64 {
-    let before = events.get(..nth).unwrap_or_default();
-    lots_after(before).lot(lot).map_or(0, LotUse::left)
 }

@@ -344,6 +344,142 @@ fn what_was_put_right_counts_as_if_it_had_been_right() {
     }
 }
 
+/// A workshop that has some grams of the wax, in one delivery after another.
+fn with_wax(deliveries: &[(u32, i64)]) -> Told {
+    let mut told = Told::new();
+    for (nth, (weight, paid)) in (1..).zip(deliveries) {
+        told.fact(wax(nth, *weight, *paid));
+    }
+    told
+}
+
+fn wax_lot(receipt: u32) -> workshop::facts::SupplyLot {
+    workshop::facts::SupplyLot {
+        receipt: ReceiptId(receipt),
+        line: 0,
+    }
+}
+
+fn counted_wax(lot: Option<u32>, weight: u32) -> SupplyCounted {
+    SupplyCounted {
+        supply: WAX,
+        lot: lot.map(wax_lot),
+        counted: Amount::Weight(grams(weight)),
+        note: String::new(),
+    }
+}
+
+/// What shelf and books hold of the wax, in grams.
+#[track_caller]
+fn check_wax(told: &Told, there: i64) {
+    let on_shelf = told.workshop.supply(WAX).unwrap().stock.on_hand();
+    assert_eq!(on_shelf, there * 1_000_000);
+    let books = told.books();
+    let in_books = books.own().supply(WAX).unwrap().quantity();
+    assert_eq!(in_books, there * 1_000_000);
+}
+
+#[test]
+fn a_count_stands_when_the_delivery_before_it_is_put_right() {
+    for lot in [None, Some(1)] {
+        // 320 g came, 610 were written down, 300 are there.
+        let mut told = with_wax(&[(610, 1000)]);
+        told.fact(counted_wax(lot, 300)).fact(ReceiptCorrected {
+            receipt: ReceiptId(1),
+            line: 0,
+            amount: Amount::Weight(grams(320)),
+            paid: usd(1000),
+            reason: "misread".to_owned(),
+        });
+        check_wax(&told, 300);
+        // 20 of 320 g at 10.00.
+        let lost = told.books().own().period(Days::ALL).lost;
+        let value = Value::from_millionths(CENT * 125 / 2);
+        assert_eq!(lost[&Loss::Uncounted].materials, value);
+    }
+}
+
+#[test]
+fn a_count_of_a_lot_knows_what_is_said_of_a_pour_later() {
+    let mut told = with_wax(&[(100, 100), (100, 200)]);
+    for fact in poured(1, 50, 5, 0, None) {
+        told.fact(fact);
+    }
+    // Forty of the fifty that were thought to be left of the first lot.
+    told.fact(counted_wax(Some(1), 40));
+    check_wax(&told, 140);
+    // It was the second that was used, so sixty are gone.
+    told.fact(workshop::facts::LotsDrawn {
+        pour: PourId(1),
+        supply: WAX,
+        lots: vec![wax_lot(2)],
+    });
+    check_wax(&told, 90);
+}
+
+#[test]
+fn what_came_dearer_than_it_was_taken_for_is_cost_and_no_loss() {
+    let mut told = with_wax(&[(100, 100)]);
+    told.fact(begun(1, 150)).fact(IngredientWeighed {
+        pour: PourId(1),
+        portion: 0,
+        weight: grams(150),
+    });
+    told.on(date(2026, 1, 2)).fact(wax(2, 100, 300));
+    let books = told.books();
+    let mut sum = Earned::default();
+    for row in earned_by(&told.workshop, &books, By::Month, Days::ALL).values() {
+        sum.add(row);
+    }
+    // 50 g were taken for 0.50 and came for 1.50.
+    assert_eq!(books.money(sum.cost.materials), usd(100));
+    assert!(sum.lost.is_zero());
+}
+
+#[test]
+fn a_market_day_counted_again_loses_only_what_was_counted_last() {
+    let quarry = MarketDayId(1);
+    let mut told = with_wax(&[(1000, 1000), (1000, 2000)]);
+    told.fact(received(3, WRAP, Amount::Count(100), 0));
+    for fact in [poured(1, 1000, 10, 0, None), poured(2, 1000, 10, 0, None)].concat() {
+        told.fact(fact);
+    }
+    told.fact(MarketDaySettled {
+        market_day: quarry,
+        channel: STALL,
+        market: "Quarry Lane".to_owned(),
+        on: date(2026, 1, 1),
+        costs: DayCosts::default(),
+        hours: None,
+        called_off: false,
+    })
+    .fact(workshop::facts::GoodsTaken {
+        market_day: quarry,
+        units: vec![bars(Some(1), 3)],
+        back: vec![],
+    });
+    for (day, back, missing) in [(1, 0, 2), (2, 2, 0)] {
+        told.on(date(2026, 1, day))
+            .fact(workshop::facts::MarketDayCounted {
+                market_day: quarry,
+                back: vec![bars(Some(1), back)],
+                given: vec![bars(Some(1), 1)],
+                spoilt: vec![],
+                missing: vec![bars(Some(1), missing)],
+            });
+    }
+    let books = told.books();
+    for method in CostMethod::ALL {
+        let period = books.by(method).period(Days::ALL);
+        assert!(!period.lost.contains_key(&Loss::Goods(Lost::Missing)));
+        assert!(period.differences.is_zero());
+    }
+    // One of the first ten, of 1.00 each.
+    let period = books.by(CostMethod::Fifo).period(Days::ALL);
+    assert_eq!(books.money(period.all_lost().materials), usd(100));
+    assert_eq!(books.money(period.closing.goods.materials), usd(2900));
+}
+
 #[test]
 fn a_voided_sale_never_was_and_a_return_brings_its_cost_back() {
     let mut told = Told::new();
