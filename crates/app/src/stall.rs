@@ -349,7 +349,8 @@ pub fn take_goods(
 }
 
 /// Counts a market day back: `back[good]`, `given[good]`, `spoilt[good]`, and
-/// `rest`, `sold` or `missing`, for what is neither.
+/// `rest`, `sold` or `missing`, for what is neither. It is written down for the
+/// market day, whenever it is counted: what was sold was sold then.
 ///
 /// # Errors
 ///
@@ -361,7 +362,8 @@ pub fn count_back(
     market_day: MarketDayId,
     filled: &Filled,
 ) -> Result<Done, ActError> {
-    app.act(who, |workshop, _| {
+    let on = day_of_sale(app, Some(market_day), None)?;
+    app.act_on(on, who, |workshop, _| {
         let mut read = Reader::new(workshop, filled);
         for (name, text) in filled.pairs() {
             if numbered(name, "back").is_some() && text.trim().is_empty() {

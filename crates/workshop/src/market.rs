@@ -39,7 +39,8 @@ pub struct DayGood {
 /// The cash tin against the sales.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TinAccount {
-    /// What should be in it: the float and everything not paid by card.
+    /// What should be in it: the float and everything not paid by card, into the
+    /// account or later.
     pub expected: Money,
     /// What was counted.
     pub counted: Money,
@@ -218,8 +219,16 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let selling = day.hours.as_ref().map(measure::Typed::value);
     let making = TimeSpan::from_smallest(i64::try_from(time.round()).unwrap_or(0));
     let per_hour = selling.and_then(|selling| per_hour(left, selling, making));
+    let passed_it_by = |sale: &Sale| match sale.payment {
+        Payment::Transfer | Payment::Payout | Payment::Owed => {
+            sale.paid().minor() - given_back(sale)
+        }
+        Payment::Cash | Payment::Card | Payment::Unknown => 0,
+    };
+    let elsewhere = sum(&passed_it_by);
     let tin = day.till.map(|till| {
-        let expected = money(till.float.minor() + takings.minor() - cards.minor());
+        let in_hand = takings.minor() - cards.minor() - elsewhere.minor();
+        let expected = money(till.float.minor() + in_hand);
         TinAccount {
             expected,
             counted: till.counted,

@@ -7,12 +7,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use measure::{Cost, Decimal, Money, Ratio};
+use measure::{Cost, Currency, Decimal, Money, Ratio};
 
 use crate::facts::{
     Bundle, ChannelId, ChannelKind, Grade, Payment, Place, PourId, ProductId, SalesTax, Units,
 };
 use crate::goods::Item;
+use crate::orders::times;
 use crate::state::{LotVerdict, Workshop};
 use crate::trade::{Channel, Sale};
 use crate::worth::good_of;
@@ -83,8 +84,7 @@ pub struct Together {
 impl Together {
     /// All lines together.
     pub fn total(&self) -> Money {
-        let minor = self.lines.iter().map(|line| line.minor()).sum();
-        Money::from_minor(minor, self.saved.currency())
+        sum_of(&self.lines, self.saved.currency())
     }
 }
 
@@ -116,8 +116,19 @@ pub fn together(lines: &[Priced], bundles: &[Bundle]) -> Option<Together> {
         return None;
     }
     let offers = offers(lines, bundles);
+    if offers.is_empty() {
+        // Unit by unit only where that can change anything: a count of a market
+        // day may be of millions.
+        return Some(Together {
+            lines: lines
+                .iter()
+                .map(|line| times(line.each, line.count))
+                .collect(),
+            used: vec![0; bundles.len()],
+            saved: Money::from_minor(0, currency),
+        });
+    }
     let orders = match offers.len() {
-        0 => vec![Vec::new()],
         n if n <= ORDERS_TRIED => orders_of(n),
         n => {
             let mut by_width: Vec<usize> = (0..n).collect();
@@ -358,15 +369,20 @@ pub(crate) fn bill_with(
         used: Vec::new(),
         saved: Money::from_minor(0, currency),
     });
-    let asked = Money::from_minor(found.lines.iter().map(|line| line.minor()).sum(), currency);
+    let asked = sum_of(&found.lines, currency);
     let (lines, tax) = with_tax(&found.lines, asked, tax);
-    let total = Money::from_minor(lines.iter().map(|line| line.minor()).sum(), currency);
+    let total = sum_of(&lines, currency);
     Ok(Bill {
         lines,
         total,
         tax,
         saved: found.saved,
     })
+}
+
+fn sum_of(amounts: &[Money], currency: Currency) -> Money {
+    let minors = amounts.iter().map(|money| money.minor());
+    Money::from_minor(minors.fold(0, i64::saturating_add), currency)
 }
 
 /// What each line comes to with its tax, and the tax in all of them: rounded
@@ -387,7 +403,7 @@ fn with_tax(lines: &[Money], asked: Money, tax: Option<&SalesTax>) -> (Vec<Money
                 .enumerate()
                 .map(|(nth, line)| {
                     let share = shares.get(nth).map_or(0, |share| share.minor());
-                    Money::from_minor(line.minor() + share, line.currency())
+                    Money::from_minor(line.minor().saturating_add(share), line.currency())
                 })
                 .collect();
             (lines, on_top)

@@ -212,7 +212,8 @@ impl Sale {
             let key = (units.product, units.lot, units.grade);
             *left.entry(key).or_default() += i64::from(units.count);
         }
-        for units in self.returns.iter().flat_map(|back| &back.units) {
+        let came_back = self.returns.iter().filter(|it| it.to != ReturnTo::Kept);
+        for units in came_back.flat_map(|back| &back.units) {
             let key = (units.product, units.lot, units.grade);
             *left.entry(key).or_default() -= i64::from(units.count);
         }

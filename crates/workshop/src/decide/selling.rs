@@ -564,7 +564,12 @@ pub fn take_goods(
             continue;
         }
         if has_happened {
-            units.extend(picker.take_as_happened(Place::Rack, one.product, more - found));
+            let rest = more - found;
+            match one.lot {
+                // The maker says which lot it was, whether or not it is there.
+                Some(lot) => units.push(units_of(one.product, Item::Lot(lot, one.grade), rest)),
+                None => units.extend(picker.take_as_happened(Place::Rack, one.product, rest)),
+            }
         } else {
             problems.push(not_so_many(
                 workshop,
@@ -970,8 +975,9 @@ fn picked_for(workshop: &Workshop, wish: &SaleWish, day: Date) -> Vec<Vec<Units>
 /// # Errors
 ///
 /// [`Refusal::Unknown`] for one that is not there, [`Refusal::Input`] for a
-/// missing reason, for a sale of which something came back or that stands on an
-/// invoice, and for one at a market day that is counted back.
+/// missing reason, for a sale of which something came back, that stands on an
+/// invoice or left with an order, and for one at a market day that is counted
+/// back.
 pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
     let known = known_sale(workshop, sale)?;
     if known.voided.is_some() {
@@ -988,6 +994,15 @@ pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
             "",
             &format!("it stands on invoice {invoice}"),
             "write a credit note for it",
+        ));
+    }
+    // What left with an order cannot be packed for it again.
+    if let Some(order) = known.order {
+        problems.push(cannot(
+            "",
+            "",
+            &format!("it left with order {order}"),
+            "write down what came back",
         ));
     }
     if !known.returns.is_empty() {
@@ -1191,8 +1206,8 @@ fn take<'a>(
 ///
 /// [`Refusal::Unknown`] for a day, good or lot that is not there,
 /// [`Refusal::Input`] for a day called off or one at which nothing was taken or
-/// sold, for more home than was taken, and for a good that was sold and has no
-/// price.
+/// sold, for more home than was taken, for a good that was sold and has no
+/// price, and for more takings than anyone has.
 pub fn count_back(workshop: &Workshop, market_day: MarketDayId, wish: &BackWish) -> Decision {
     let day = known_day(workshop, market_day)?;
     let mut problems = Vec::new();
@@ -1430,6 +1445,7 @@ fn sold_by_count(
             "give it a price first",
         )
     })?;
+    not_too_dear("back", bill.total)?;
     let lines = sold.into_iter().zip(&bill.lines);
     Ok(Sold {
         sale: workshop.trade().next_sale(),

@@ -486,6 +486,18 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
 }
 
 #[test]
+fn a_sale_that_left_with_an_order_is_not_taken_back() {
+    let mut book = shop_book(None);
+    lot(&mut book, FIG, 24);
+    book.wait(10);
+    let order = take(&mut book, wish(QUAY, &[(FIG, 24)], false));
+    deliver(&mut book, order);
+    let sale = book.workshop.trade().sales()[0].id;
+    let why = refused(decide::void_sale(&book.workshop, sale, "never was"));
+    assert!(why.contains("it left with order 1"), "{why}");
+}
+
+#[test]
 fn who_a_buyer_is_can_be_forgotten_once_nothing_is_open() {
     let mut book = shop_book(None);
     lot(&mut book, FIG, 24);

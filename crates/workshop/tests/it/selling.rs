@@ -567,6 +567,55 @@ fn a_sale_is_taken_back_and_goods_come_back() {
 }
 
 #[test]
+fn goods_that_a_buyer_keeps_stay_sold_and_a_transfer_is_in_no_tin() {
+    let mut shop = shop();
+    take(&mut shop, 10, 0);
+    shop.note(decide::sell(
+        &shop.workshop,
+        &tap("a", &[(FIG, 3)], Payment::Transfer),
+        shop.day,
+    ));
+    let decided = decide::return_goods(
+        &shop.workshop,
+        SaleId(1),
+        &[Counted::of(FIG, 1)],
+        usd(200),
+        ReturnTo::Kept,
+        "dented",
+    );
+    shop.note(decided);
+    let left: u32 = shop.sale(1).left().iter().map(|units| units.count).sum();
+    assert_eq!(left, 3);
+    let tin = usd(5_000);
+    let decided = decide::count_till(&shop.workshop, LANE, tin, tin, None, None);
+    shop.note(decided);
+    let day = shop.workshop.trade().market_day(LANE).unwrap();
+    let found = workshop::day_account(&shop.workshop, day).unwrap();
+    assert_eq!((found.sold, found.takings), (3, usd(1_900)));
+    assert_eq!(found.tin.unwrap().difference, usd(0));
+}
+
+#[test]
+fn a_lot_taken_to_a_day_that_is_past_is_written_down_once() {
+    let mut shop = shop();
+    let wanted = [Counted {
+        lot: Some(PourId(1)),
+        ..Counted::of(FIG, 23)
+    }];
+    let after = date(2026, 6, 8);
+    let decided = decide::take_goods(&shop.workshop, LANE, &wanted, after);
+    shop.note(decided);
+    // The rack had twenty of it, which has to be explained.
+    assert_eq!(
+        (shop.held(Place::Rack, 1), shop.held(Place::Stall(LANE), 1)),
+        (-3, 23)
+    );
+    let again = decide::take_goods(&shop.workshop, LANE, &wanted, after);
+    assert_eq!(again, Ok(vec![]));
+    assert!(shop.balances());
+}
+
+#[test]
 fn goods_set_aside_and_counted() {
     let mut shop = shop();
     let decided = decide::set_aside(
@@ -721,6 +770,12 @@ fn seven_with_three_for_eighteen_are_two_bundles_and_one() {
         (found.total(), found.used, found.saved),
         (usd(4300), vec![2], usd(600))
     );
+}
+
+#[test]
+fn thousands_of_millions_are_added_up_without_laying_them_out() {
+    let found = together(&[priced(1, u32::MAX, 700)], &[]).unwrap();
+    assert_eq!(found.total(), usd(700 * i64::from(u32::MAX)));
 }
 
 #[test]
