@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use jiff::ToSpan as _;
-use jiff::civil::{Date, date};
+use jiff::civil::Date;
 use ledger::Value;
 use ledger::entries::{Account, Book, Entry, Line};
 use measure::{Checker, Currency, Money, Problem, Problems, TimeUnit, Unclear};
@@ -53,6 +53,7 @@ pub fn pay_expense(app: &App, who: &str, filled: &Filled) -> Result<Done, ActErr
 /// settled that it begins on another day.
 pub fn year_of(workshop: &Workshop, day: Date) -> (Date, Date) {
     let books = workshop.trade().books();
+    // None before the first year there is and after the last.
     let begins = |year: i16| {
         let (month, first) = books.map_or((1, 1), |books| {
             let part = |part: u8| i8::try_from(part).unwrap_or(1).max(1);
@@ -60,16 +61,15 @@ pub fn year_of(workshop: &Workshop, day: Date) -> (Date, Date) {
         });
         // A day that the month does not have is its last.
         let last = Date::new(year, month.min(12), 1).map_or(28, Date::days_in_month);
-        Date::new(year, month.min(12), first.min(last)).unwrap_or(date(year, 1, 1))
+        Date::new(year, month.min(12), first.min(last)).ok()
     };
-    let this = begins(day.year());
-    let from = if day < this {
-        begins(day.year() - 1)
-    } else {
-        this
-    };
+    let this = begins(day.year()).filter(|begins| *begins <= day);
+    let from = this
+        .or_else(|| begins(day.year().saturating_sub(1)))
+        .unwrap_or(Date::MIN);
     let next = begins(from.year().saturating_add(1));
-    (from, next.yesterday().unwrap_or(next))
+    let last = next.and_then(|next| next.yesterday().ok());
+    (from, last.unwrap_or(Date::MAX))
 }
 
 /// The days a form asks for, `from` to `to`; where it says nothing, the year

@@ -140,6 +140,10 @@ fn days_asked_default_to_the_year() {
         );
         let asked = Filled::of([("from", "2026-02-05"), ("to", "2026-01-05")]);
         assert!(days_asked(workshop, &asked, TODAY).is_err());
+        // The first year and the last there are have no neighbours.
+        assert_eq!(year_of(workshop, Date::MIN).0, Date::MIN);
+        let last = (date(9999, 1, 1), Date::MAX);
+        assert_eq!(year_of(workshop, Date::MAX), last);
     })
     .unwrap();
 }

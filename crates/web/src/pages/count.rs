@@ -104,6 +104,10 @@ fn count_page(app: &App, typed: &Filled, problems: &Problems) -> Result<Page, Fa
             .map(|one| -one.count)
             .sum();
         let units: i64 = standing.values().flatten().map(|one| one.count).sum();
+        let units = match u32::try_from(units) {
+            Ok(units) => parts::counted(units, "unit"),
+            Err(_) => format!("{units} units"),
+        };
         let title = format!(
             "How many are there? {}",
             parts::capital(&words_of(workshop, place))
@@ -127,7 +131,7 @@ fn count_page(app: &App, typed: &Filled, problems: &Problems) -> Result<Page, Fa
                 @if goods.is_empty() {
                     p.empty { "Nothing is written down as being here." }
                 } @else {
-                    (parts::answer_words(&format!("{units} units."), &doubt))
+                    (parts::answer_words(&format!("{units}."), &doubt))
                     (parts::problems(problems))
                     (count_form(workshop, place, &goods, typed, problems))
                     (aside_form(workshop, place, &goods, typed, problems))

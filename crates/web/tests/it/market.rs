@@ -248,7 +248,7 @@ async fn a_channel_says_what_a_price_keeps() {
 async fn what_is_on_the_rack_can_be_counted() {
     let site = packed().await;
     let page = site.get("/rack/count").await;
-    page.is(StatusCode::OK).says("1 units.");
+    page.is(StatusCode::OK).says("1 unit.");
     let counted = [("place", "rack"), ("count[1].1", "0"), ("note", "")];
     site.post("/rack/count", &counted)
         .await
