@@ -167,7 +167,9 @@ pub fn first_offer(workshop: &Workshop, order: &Order, filled: Filled) -> Filled
         kind_of(ChannelKind::SaleOrReturn),
     );
     let retail = average(order, |product| {
-        let own = channel.and_then(|channel| channel.prices.get(&product).copied());
+        // What other channels ask is no price on a shop's shelf.
+        let on_return = channel.filter(|channel| channel.kind == ChannelKind::SaleOrReturn);
+        let own = on_return.and_then(|channel| channel.prices.get(&product).copied());
         let usual = || Some(workshop.product(product)?.prices?.typical);
         Some(own.or_else(usual)?.cost())
     });

@@ -4,13 +4,14 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use measure::{Decimal, Money, Working};
+use measure::{Decimal, Money, Ratio, Working};
 
 use crate::facts::{
     BuyerId, ChannelKind, Grade, InvoiceId, OrderId, OrderLine, Payment, Place, PourId, ProductId,
     SaleId, SalesTax, Units,
 };
 use crate::goods::Item;
+use crate::selling::price_in;
 use crate::state::{LotVerdict, Workshop};
 use crate::trade::{Buyer, Invoice, Order, OrderStage, Sale, Trade};
 use crate::worth::{good_of, is_of};
@@ -273,27 +274,26 @@ pub fn tax_for<'a>(trade: &'a Trade, buyer: &Buyer) -> Option<&'a SalesTax> {
     (!buyer.terms.untaxed).then_some(tax)
 }
 
-/// What a good usually costs a buyer, before tax on top: what its channel asks
-/// or else the usual price, less the discount of a shop that buys, or the share
-/// that the maker keeps where a shop pays for what it sells. Rounded half-even
-/// to the minor unit. None without a price.
+/// What a good usually costs a buyer, before tax on top: what its channel asks,
+/// or less its own discount off the usual price; where a shop pays for what it
+/// sells, the share of the price that the maker keeps. Rounded half-even to the
+/// minor unit. None without a price.
 pub fn price_for(workshop: &Workshop, buyer: &Buyer, product: ProductId) -> Option<Money> {
     let channel = workshop.trade().channel(buyer.terms.channel)?;
-    let usual = || Some(workshop.product(product)?.prices?.typical);
-    let price = channel.prices.get(&product).copied().or_else(usual)?;
-    let part = match channel.kind {
+    let own = channel.prices.get(&product).copied();
+    let usual = workshop.product(product).and_then(|good| good.prices);
+    let usual = usual.map(|prices| prices.typical);
+    let less = |discount: Ratio| Decimal::ONE - discount.decimal();
+    let (price, part) = match (channel.kind, buyer.terms.discount) {
         // A shop's own discount is what it keeps of the price on its shelf.
-        ChannelKind::SaleOrReturn => match buyer.terms.discount {
-            Some(discount) => Decimal::ONE - discount.decimal(),
-            None => channel
-                .terms
-                .share
-                .map_or(Decimal::ONE, measure::Ratio::decimal),
-        },
-        ChannelKind::Stall | ChannelKind::Web | ChannelKind::Wholesale => {
-            let discount = buyer.terms.discount.or(channel.terms.discount);
-            discount.map_or(Decimal::ONE, |discount| Decimal::ONE - discount.decimal())
+        (ChannelKind::SaleOrReturn, Some(discount)) => (own.or(usual)?, less(discount)),
+        (ChannelKind::SaleOrReturn, None) => {
+            let share = channel.terms.share.map_or(Decimal::ONE, Ratio::decimal);
+            (own.or(usual)?, share)
         }
+        // What the channel asks has a discount off already.
+        (_, Some(discount)) => (usual.or(own)?, less(discount)),
+        (_, None) => return price_in(workshop, channel, product),
     };
     price.cost().times(part).rounded()
 }

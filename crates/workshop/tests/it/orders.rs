@@ -486,6 +486,17 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
 }
 
 #[test]
+fn what_a_channel_asks_has_its_discount_off_already() {
+    let mut book = shop_book(None);
+    let price = Some(usd(550));
+    book.fact(decide::set_channel_price(&book.workshop, TRADE, FIG, price));
+    let buyer = book.workshop.trade().buyer(QUAY).unwrap();
+    let for_quay = |product| workshop::price_for(&book.workshop, buyer, product);
+    // Half of 12.00 for what the channel has no price of its own for.
+    assert_eq!((for_quay(FIG), for_quay(LOFT)), (price, Some(usd(600))));
+}
+
+#[test]
 fn a_sale_that_left_with_an_order_is_not_taken_back() {
     let mut book = shop_book(None);
     lot(&mut book, FIG, 24);
