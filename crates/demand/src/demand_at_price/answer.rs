@@ -95,8 +95,7 @@ impl<'a> Asked<'a> {
     fn tidy_prices(&self) -> Vec<Decimal> {
         let reference = float(self.low).max(1e-9).sqrt() * float(self.high).sqrt();
         let (mut step, rest) = match self.read.ending {
-            Some(end) if end < Decimal::ONE && end > Decimal::new(5, 1) => (Decimal::ONE, end),
-            Some(step) => (step, Decimal::ZERO),
+            Some(end) => tidy_by(end),
             None => (quarter_step(0.1 * reference), Decimal::ZERO),
         };
         let coins = u32::from(self.read.currency.exponent().unwrap_or(0));
@@ -576,6 +575,23 @@ impl<'a> Asked<'a> {
             working,
         })
     }
+}
+
+/// Of what tidy prices are multiples, and what they have above one. A whole
+/// number, or one that goes into 1 without remainder, is taken by its
+/// multiples; any other is what prices end in.
+fn tidy_by(end: Decimal) -> (Decimal, Decimal) {
+    let goes_into_one = Decimal::ONE
+        .checked_div(end)
+        .is_some_and(|parts| parts.is_integer());
+    if end.is_integer() || goes_into_one {
+        return (end, Decimal::ZERO);
+    }
+    let mut every = Decimal::ONE;
+    while every < end {
+        every *= Decimal::TEN;
+    }
+    (every, end)
 }
 
 /// The largest of … 0.05, 0.10, 0.25, 0.50, 1 … that is no more than `most`.

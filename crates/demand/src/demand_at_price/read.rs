@@ -1,6 +1,6 @@
 //! Reading what is asked: texts into numbers, lines into days and products.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use measure::{Cost, Currency, Decimal, Problem, Problems, Unclear, parse_decimal};
 
@@ -12,8 +12,12 @@ use crate::learn::Sale;
 const MOST_ROWS: usize = 10_000;
 /// Products that are compared at most.
 const MOST_PRODUCTS: usize = 100;
+/// Different lines of one day that are taken at most: each is held against
+/// every other of its day, and no stall has more goods and prices.
+const MOST_A_DAY: usize = 250;
 /// Prices that may be asked for.
 const MOST_ASKED: usize = 12;
+
 /// The input, read.
 pub(super) struct Read {
     pub(super) currency: Currency,
@@ -213,6 +217,22 @@ fn check_together(
             products.len().to_string(),
             "these are too many products at once",
             format!("give the sales of up to {MOST_PRODUCTS} products that belong together"),
+        ));
+    }
+    let mut of_day: BTreeMap<&str, BTreeSet<(&str, Decimal, Option<u64>)>> = BTreeMap::new();
+    for line in lines {
+        if let Some(day) = &line.day {
+            let exposure = line.exposure.map(f64::to_bits);
+            let lines = of_day.entry(day.as_str()).or_default();
+            lines.insert((line.product.as_str(), line.price, exposure));
+        }
+    }
+    if let Some((day, lines)) = of_day.iter().find(|(_, lines)| lines.len() > MOST_A_DAY) {
+        reader.check.refuse(Problem::new(
+            "sales",
+            lines.len().to_string(),
+            format!("there are too many different lines of one day, {day}"),
+            format!("give up to {MOST_A_DAY} products and prices a day"),
         ));
     }
     match name {
