@@ -491,6 +491,20 @@ pub fn owed_by_all(trade: &Trade) -> BTreeMap<BuyerId, Money> {
     owed
 }
 
+/// What all of some invoices are short of; none where there are none.
+pub fn owed_in_all<'a>(accounts: impl IntoIterator<Item = &'a Account>) -> Option<Money> {
+    let owed = accounts.into_iter().map(|account| account.owed);
+    owed.reduce(plus)
+}
+
+/// What a shop would pay if everything that stands there sold; none where a
+/// price is not agreed, or nothing stands there.
+pub fn if_all_sells(there: &[AtShop]) -> Option<Money> {
+    let each = there.iter().map(|good| Some(times(good.each?, good.count)));
+    let amounts: Option<Vec<Money>> = each.collect();
+    amounts?.into_iter().reduce(plus)
+}
+
 /// Whether an invoice is past its day and not paid.
 pub fn is_overdue(invoice: &Invoice, account: &Account, day: Date) -> bool {
     account.owed.minor() > 0 && invoice.due.is_some_and(|due| due < day)

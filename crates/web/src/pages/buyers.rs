@@ -16,7 +16,8 @@ use maud::{Markup, html};
 use measure::{Money, Problems, percent};
 use workshop::facts::{BuyerId, ChannelKind, Fact, Place as Spot};
 use workshop::{
-    AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, owed_by, owed_by_all,
+    AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, if_all_sells,
+    owed_by, owed_by_all,
 };
 
 use crate::layout::{Page, Place};
@@ -522,7 +523,7 @@ fn shops_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
                             tr {
                                 td { (named(everyone, workshop, *id)) }
                                 td.n data-label="Units" { (there.iter().map(|good| good.count).sum::<u32>()) }
-                                td.n data-label="If all sell" { (money_or_dash(worth(there))) }
+                                td.n data-label="If all sell" { (money_or_dash(if_all_sells(there))) }
                                 td data-label="Looked at last" { @match seen { Some(seen) => (parts::day(*seen)), None => "–" } }
                                 td data-label="Count by" {
                                     @match by {
@@ -543,19 +544,6 @@ fn shops_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
 
 fn shops_word(n: usize) -> String {
     parts::counted(u32::try_from(n).unwrap_or(u32::MAX), "shop")
-}
-
-/// What a shop would pay if everything there sold.
-fn worth(there: &[AtShop]) -> Option<Money> {
-    let sums = there.iter().map(|good| {
-        let each = good.each?;
-        let minor = each.minor().saturating_mul(i64::from(good.count));
-        Some(Money::from_minor(minor, each.currency()))
-    });
-    let sums: Option<Vec<Money>> = sums.collect();
-    sums?.into_iter().reduce(|sum, money| {
-        Money::from_minor(sum.minor().saturating_add(money.minor()), sum.currency())
-    })
 }
 
 async fn shop(

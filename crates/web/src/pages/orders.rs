@@ -16,8 +16,8 @@ use measure::{Money, Problems};
 use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, ProductId, ReturnTo};
 use workshop::{
     Account, Invoice, Order, OrderStage, StockState, Workshop, accounts, buyers_to_invoice,
-    for_sale, is_overdue, pick_for, price_for, sale_of, stock_states, tax_for, total_working,
-    with_tax,
+    for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
+    total_working, with_tax,
 };
 
 use crate::layout::{Page, Place};
@@ -91,13 +91,7 @@ pub(crate) fn row(
 pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
     let trade = workshop.trade();
     let open = trade.orders().filter(|order| order.is_open()).count();
-    let owed = accounts(trade)
-        .into_values()
-        .map(|account| account.owed)
-        .reduce(|sum, owed| {
-            Money::from_minor(sum.minor().saturating_add(owed.minor()), sum.currency())
-        })
-        .filter(|owed| owed.minor() > 0);
+    let owed = owed_in_all(accounts(trade).values()).filter(|owed| owed.minor() > 0);
     let to_invoice = buyers_to_invoice(trade).len();
     html! {
         h2 { "Orders and shops" }
@@ -767,12 +761,7 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
         .filter(|invoice| !is_owed(invoice))
         .take(LISTED)
         .collect();
-    let sum = accounts
-        .values()
-        .map(|account| account.owed)
-        .reduce(|sum, owed| {
-            Money::from_minor(sum.minor().saturating_add(owed.minor()), sum.currency())
-        });
+    let sum = owed_in_all(accounts.values());
     let late = owed
         .iter()
         .filter(|invoice| {
