@@ -18,6 +18,7 @@ use crate::facts::{
     SaleLine, SaleVoided, Sold, TillCounted, Units,
 };
 use crate::goods::Item;
+use crate::orders::accounts;
 use crate::selling::{
     Picker, Standing, bill, bill_with, channel_named, price_in, sales_tax, standing_at, tax_inside,
     units_of,
@@ -976,8 +977,8 @@ fn picked_for(workshop: &Workshop, wish: &SaleWish, day: Date) -> Vec<Vec<Units>
 ///
 /// [`Refusal::Unknown`] for one that is not there, [`Refusal::Input`] for a
 /// missing reason, for a sale of which something came back, that stands on an
-/// invoice or left with an order, and for one at a market day that is counted
-/// back.
+/// invoice, left with an order or was paid out, and for one at a market day that
+/// is counted back.
 pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
     let known = known_sale(workshop, sale)?;
     if known.voided.is_some() {
@@ -1002,6 +1003,14 @@ pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
             "",
             "",
             &format!("it left with order {order}"),
+            "write down what came back",
+        ));
+    }
+    if let Some(payout) = known.payout {
+        problems.push(cannot(
+            "",
+            "",
+            &format!("payout {payout} paid for it"),
             "write down what came back",
         ));
     }
@@ -1035,7 +1044,8 @@ pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
 ///
 /// [`Refusal::Unknown`] for a sale that is not there, [`Refusal::Input`] for
 /// one that never was, for more units or money than the buyer still has of it,
-/// for nothing at all, and for a missing reason.
+/// for money while the invoice it stands on is not paid, for nothing at all, and
+/// for a missing reason.
 pub fn return_goods(
     workshop: &Workshop,
     sale: SaleId,
@@ -1084,6 +1094,16 @@ pub fn return_goods(
             refund.to_string(),
             format!("of what was paid {left} is left"),
             "write at most that",
+        ));
+    }
+    let invoice = known.invoice.filter(|_| refund.minor() > 0);
+    let owed = invoice.and_then(|id| accounts(workshop.trade()).get(&id).map(|it| it.owed));
+    if let Some(owed) = owed.filter(|owed| owed.minor() > 0) {
+        problems.push(cannot(
+            "refund",
+            refund.to_string(),
+            &format!("{owed} of its invoice is not paid yet"),
+            "write a credit note for it",
         ));
     }
     if units.is_empty() && refund.minor() == 0 && problems.is_empty() {
