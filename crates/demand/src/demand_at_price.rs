@@ -132,6 +132,9 @@ pub struct DemandAtPriceOutput {
     /// The tidy and asked prices that were compared, the lowest first, each
     /// with the chance that it is the best of them.
     pub contest: Vec<Contender>,
+    /// What a day leaves from the lowest to the highest price tried, to be
+    /// drawn; empty when the sales say nothing.
+    pub curve: Vec<CurvePoint>,
     /// Whether the sales tell the asked prices apart, two by two.
     pub apart: Vec<Apart>,
     /// Price tests that would tell, the quickest first.
@@ -190,6 +193,33 @@ pub struct Contender {
     pub chance_best: f64,
     /// What a day is expected to leave, in the currency.
     pub contribution_in_currency: f64,
+    /// The average of many days leaves more than this nineteen times in twenty.
+    pub contribution_low_in_currency: f64,
+    /// The average of many days leaves less than this nineteen times in twenty.
+    pub contribution_high_in_currency: f64,
+    /// The price, in the currency.
+    pub price_in_currency: f64,
+    /// Expected sales of a day.
+    pub sold: f64,
+    /// The average of many days lies above this nineteen times in twenty.
+    pub sold_low: f64,
+    /// The average of many days lies below this nineteen times in twenty.
+    pub sold_high: f64,
+    /// Days it was charged on.
+    pub days: u32,
+}
+
+/// What a day leaves at one price of the curve, in the currency.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CurvePoint {
+    /// The price.
+    pub price: f64,
+    /// What a day is expected to leave.
+    pub contribution: f64,
+    /// The average of many days leaves more than this nineteen times in twenty.
+    pub low: f64,
+    /// The average of many days leaves less than this nineteen times in twenty.
+    pub high: f64,
 }
 
 /// Two prices between which something holds.

@@ -29,7 +29,7 @@ pub mod regression;
 
 pub use counts::ln_chance;
 pub use demand_at_price::{
-    Alone, Apart, AtPrice, AverageOutput, BetweenPrices, Contender, DEMAND_AT_PRICE,
+    Alone, Apart, AtPrice, AverageOutput, BetweenPrices, Contender, CurvePoint, DEMAND_AT_PRICE,
     DemandAtPriceInput, DemandAtPriceOutput, Estimate, LineOutput, ModelOutput, SaleInput,
     TestOutput, Verdict, demand_at_price,
 };

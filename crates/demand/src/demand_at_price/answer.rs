@@ -5,11 +5,11 @@ use measure::{Cost, Decimal, Working};
 
 use super::read::Read;
 use super::{
-    Alone, Apart, AtPrice, BetweenPrices, Contender, DemandAtPriceOutput, ModelOutput, TestOutput,
-    Verdict,
+    Alone, Apart, AtPrice, BetweenPrices, Contender, CurvePoint, DemandAtPriceOutput, ModelOutput,
+    TestOutput, Verdict,
 };
 use crate::given::{chance, float, money};
-use crate::learn::Learned;
+use crate::learn::{Learned, Range, range};
 use crate::line::Line;
 use crate::price_test::{PriceTest, Question};
 use crate::regression::{Counts, negative_binomial};
@@ -251,12 +251,7 @@ impl<'a> Asked<'a> {
             chance_best: known.then_some(priced.chance_best),
             chance_beats_now: (known && priced.price != now.price)
                 .then(|| self.chance_beats(priced, now)),
-            days: self
-                .read
-                .tried
-                .get(&priced.price.normalize())
-                .copied()
-                .unwrap_or(0),
+            days: self.days_at(priced.price),
         })
     }
 
@@ -292,6 +287,74 @@ impl<'a> Asked<'a> {
             high: self.say(high),
             may_go_on: low == self.low || high == self.high,
         })
+    }
+
+    /// What many days average at a price: sold, and what they leave of it.
+    fn averages(&self, at: f64, kept: f64) -> Option<(Range, Range)> {
+        let means = self
+            .learned
+            .mean_sales(self.read.product, at, self.exposure)?;
+        let sold = range(means.into_iter().zip(self.learned.weights()).collect());
+        let leaves = |sold: f64| kept * sold;
+        let (low, high) = if kept < 0.0 {
+            (sold.high, sold.low)
+        } else {
+            (sold.low, sold.high)
+        };
+        let left = Range {
+            low: leaves(low),
+            middle: leaves(sold.middle),
+            high: leaves(high),
+        };
+        Some((sold, left))
+    }
+
+    fn contend(&self, priced: &Priced) -> Option<Contender> {
+        let (sold, left) = self.averages(priced.at, priced.kept)?;
+        let expected = self
+            .learned
+            .mean_sales(self.read.product, priced.at, self.exposure)?;
+        let weighed = self.learned.weights().zip(expected);
+        Some(Contender {
+            price: self.say(priced.price),
+            chance_best: priced.chance_best,
+            contribution_in_currency: priced.expected,
+            contribution_low_in_currency: left.low,
+            contribution_high_in_currency: left.high,
+            price_in_currency: priced.at,
+            sold: weighed.map(|(weight, sold)| weight * sold).sum(),
+            sold_low: sold.low,
+            sold_high: sold.high,
+            days: self.days_at(priced.price),
+        })
+    }
+
+    fn days_at(&self, price: Decimal) -> u32 {
+        let tried = &self.read.tried;
+        tried.get(&price.normalize()).copied().unwrap_or(0)
+    }
+
+    /// What a day leaves over the prices tried, in even steps.
+    fn curve(&self) -> Option<Vec<CurvePoint>> {
+        const STEPS: u32 = 32;
+        if !self.enough || self.low == self.high {
+            return Some(Vec::new());
+        }
+        let (low, high) = (float(self.low), float(self.high));
+        (0..=STEPS)
+            .map(|step| {
+                let price = low + (high - low) * f64::from(step) / f64::from(STEPS);
+                let (_, contribution) = self.leaves(price)?;
+                let kept = self.read.keep * price - self.read.unit_cost;
+                let (_, left) = self.averages(price, kept)?;
+                Some(CurvePoint {
+                    price,
+                    contribution,
+                    low: left.low,
+                    high: left.high,
+                })
+            })
+            .collect()
     }
 
     fn verdict(&self) -> Verdict {
@@ -561,12 +624,9 @@ impl<'a> Asked<'a> {
                 .priced
                 .iter()
                 .filter(|priced| self.enough && priced.takes_part)
-                .map(|priced| Contender {
-                    price: self.say(priced.price),
-                    chance_best: priced.chance_best,
-                    contribution_in_currency: priced.expected,
-                })
-                .collect(),
+                .map(|priced| self.contend(priced))
+                .collect::<Option<_>>()?,
+            curve: self.curve()?,
             apart,
             tests,
             notes: self.notes(&model, line.as_ref()),

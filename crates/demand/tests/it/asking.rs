@@ -62,6 +62,20 @@ fn eleven_days_of_bars_keep_their_price() {
     assert_eq!(answer.verdict, Verdict::NotProven);
     assert!(answer.enough);
     assert_eq!(answer.best.as_ref().unwrap().price, "3.00 USD");
+    // What is drawn is what is told: the curve passes through the contest.
+    let (first, last) = (answer.curve.first().unwrap(), answer.curve.last().unwrap());
+    assert!((first.price - 2.5).abs() < 1e-12 && (last.price - 3.5).abs() < 1e-12);
+    for at in &answer.contest {
+        let band = at.contribution_low_in_currency..=at.contribution_high_in_currency;
+        assert!(band.contains(&at.contribution_in_currency), "{at:?}");
+        let kept = 0.9825 * at.price_in_currency - 0.74;
+        assert!((at.sold * kept - at.contribution_in_currency).abs() < 1e-6);
+        let drawn = answer.curve.iter();
+        let same = |point: &&demand::CurvePoint| (point.price - at.price_in_currency).abs() < 1e-9;
+        let drawn = drawn.clone().find(same).unwrap();
+        assert!((drawn.contribution - at.contribution_in_currency).abs() < 1e-6);
+        assert!((drawn.low - at.contribution_low_in_currency).abs() < 1e-6);
+    }
     // The model's own day at 3.00 is near the line's 173.
     let leaves = answer.best.as_ref().unwrap().contribution_in_currency;
     assert!((leaves - 173.0).abs() < 6.0, "{leaves}");
