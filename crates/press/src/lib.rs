@@ -8,7 +8,8 @@
 //! the drawing to know what it says. One function draws each:
 //! [`unit_weights()`], [`fill_range()`], [`count_chances()`], [`price_ladder()`],
 //! [`cost_parts()`], [`cure_rack()`], [`control_chart()`], [`label_ladder()`],
-//! [`wrap_plan()`], [`bars()`] and [`bar_to_target()`].
+//! [`wrap_plan()`], [`bars()`], [`price_curve()`], [`channel_ladder()`] and
+//! [`bar_to_target()`].
 //! A [`Pictogram`] is the other kind of drawing: its colours and shape are the
 //! law's, its size a length on paper.
 //!
@@ -40,6 +41,7 @@
 mod bar_to_target;
 mod bars;
 mod canvas;
+mod channel_ladder;
 mod control_chart;
 mod cost_parts;
 mod count_chances;
@@ -48,6 +50,7 @@ mod fill_range;
 mod label_ladder;
 pub mod paper;
 mod pictogram;
+mod price_curve;
 mod price_ladder;
 mod scale;
 mod svg;
@@ -57,6 +60,7 @@ mod wrap_plan;
 
 pub use bar_to_target::{BarToTarget, bar_to_target};
 pub use bars::{Bar, Bars, bars};
+pub use channel_ladder::{ChannelLadder, ChannelRung, channel_ladder};
 pub use control_chart::{ControlChart, ControlLot, Limited, control_chart};
 pub use cost_parts::{CostPart, CostParts, cost_parts};
 pub use count_chances::{CountChance, CountChances, count_chances};
@@ -64,6 +68,7 @@ pub use cure_rack::{CureLot, CureRack, CureState, cure_rack};
 pub use fill_range::{EarlierPour, FillRange, fill_range};
 pub use label_ladder::{LabelLadder, LabelRung, MarkedLoad, label_ladder};
 pub use pictogram::Pictogram;
+pub use price_curve::{PriceCurve, PricePoint, price_curve};
 pub use price_ladder::{EqualAt, LadderFormat, PriceLadder, price_ladder};
 pub use scale::{nice_step, ticks};
 pub use unit_weights::{Nominal, UnitWeights, unit_weights};

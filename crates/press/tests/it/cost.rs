@@ -1,7 +1,8 @@
 //! Pictures of money: the price ladder and the parts of a price.
 
 use press::{
-    CostPart, CostParts, EqualAt, LadderFormat, Picture, PriceLadder, cost_parts, price_ladder,
+    ChannelLadder, ChannelRung, CostPart, CostParts, EqualAt, LadderFormat, Picture, PriceCurve,
+    PriceLadder, PricePoint, channel_ladder, cost_parts, price_curve, price_ladder,
 };
 
 use crate::{shown, usd};
@@ -61,6 +62,39 @@ pub(crate) fn parts(parts: &[CostPart], price: Option<f64>) -> Option<Picture> {
         price,
         parts,
         left_word: "profit",
+        write: &usd,
+    })
+}
+
+pub(crate) fn curve() -> Option<Picture> {
+    let points = [(2.5, 165.0), (3.0, 173.0), (3.5, 165.0)].map(|(price, leaves)| PricePoint {
+        price,
+        leaves,
+        low: leaves - 15.0,
+        high: leaves + 20.0,
+    });
+    price_curve(&PriceCurve {
+        title: "A day at 3.00 USD leaves about 173.00 USD",
+        curve: &points,
+        prices: &points,
+        days: &[(2.5, 120.0), (3.0, 190.0)],
+        best: Some((3.0, 173.0)),
+        alike: Some(((2.69, 3.31), "within 2 % of the most")),
+        write: &usd,
+        write_left: &usd,
+    })
+}
+
+pub(crate) fn channels() -> Option<Picture> {
+    let rungs = [("the stall", 5.0, 7.0), ("shops", 8.5, 3.5)];
+    let rungs = rungs.map(|(name, needs, asks)| ChannelRung {
+        name,
+        needs: Some(needs),
+        asks: Some(asks),
+    });
+    channel_ladder(&ChannelLadder {
+        wanted: "to lose nothing",
+        rungs: &rungs,
         write: &usd,
     })
 }

@@ -1,11 +1,12 @@
 //! What no input may do: leave its text, draw what is no figure, or panic.
 
 use press::{
-    BarToTarget, ControlChart, ControlLot, CostPart, CostParts, CountChance, CountChances, CureLot,
-    CureRack, CureState, EarlierPour, EqualAt, FillRange, LabelLadder, LabelRung, LadderFormat,
-    Limited, MarkedLoad, Nominal, Noun, Pictogram, Picture, PriceLadder, UnitWeights,
-    bar_to_target, control_chart, cost_parts, count_chances, cure_rack, fill_range, label_ladder,
-    price_ladder, unit_weights,
+    BarToTarget, ChannelLadder, ChannelRung, ControlChart, ControlLot, CostPart, CostParts,
+    CountChance, CountChances, CureLot, CureRack, CureState, EarlierPour, EqualAt, FillRange,
+    LabelLadder, LabelRung, LadderFormat, Limited, MarkedLoad, Nominal, Noun, Pictogram, Picture,
+    PriceCurve, PriceLadder, PricePoint, UnitWeights, bar_to_target, channel_ladder, control_chart,
+    cost_parts, count_chances, cure_rack, fill_range, label_ladder, price_curve, price_ladder,
+    unit_weights,
 };
 use proptest::prelude::*;
 
@@ -23,6 +24,8 @@ pub(crate) fn all() -> Vec<Picture> {
         rack::rack(&rack::lots(), 17),
         label::ladder(&label::RUNGS, Some((8.0, 2))),
         Some(bench::bar(2.0, 0.05, 1.25)),
+        cost::curve(),
+        cost::channels(),
     ]
     .into_iter()
     .flatten()
@@ -52,6 +55,12 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
         cost: Some(d),
     };
     let limited = |value, low, high| Limited { value, low, high };
+    let point = |price, leaves, low, high| PricePoint {
+        price,
+        leaves,
+        low,
+        high,
+    };
     let codes = [text, text];
     let lots: Vec<CureLot> = [
         (a, b, CureState::Curing),
@@ -157,6 +166,25 @@ fn drawn(text: &str, [a, b, c, d, e, f]: [f64; 6]) -> Vec<Picture> {
             now: Some(MarkedLoad { load: f, text }),
             at: Some(n(a) % 4),
             of: text,
+        }),
+        price_curve(&PriceCurve {
+            title: text,
+            curve: &[(a, b), (c, d), (e, f)].map(|(price, leaves)| point(price, leaves, c, d)),
+            prices: &[(a, b), (c, d)].map(|(price, leaves)| point(price, leaves, e, f)),
+            days: &[(a, b), (e, f)],
+            best: Some((c, d)),
+            alike: Some(((a, f), text)),
+            write: &write,
+            write_left: &write,
+        }),
+        channel_ladder(&ChannelLadder {
+            wanted: text,
+            rungs: &[(a, b), (c, d), (e, f)].map(|(needs, asks)| ChannelRung {
+                name: text,
+                needs: Some(needs),
+                asks: Some(asks),
+            }),
+            write: &write,
         }),
         Some(bar_to_target(&BarToTarget {
             target: a,
