@@ -1,15 +1,17 @@
 //! A workshop held in memory, and the way from a wish to a kept fact.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::ops::ControlFlow;
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
+use demand::{DemandAtPriceInput, DemandAtPriceOutput};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use journal::{
     AppendError, ChainError, Entry, EntryError, Hash, Head, PeopleError, ReadError, Store,
     StoreError, WorkshopId, read_verified,
 };
+use measure::Problems;
 use workshop::books::Books;
 use workshop::facts::{Dated, Fact, MouldId, UnreadableFact};
 use workshop::{Advice, Refusal, Workshop};
@@ -21,6 +23,8 @@ use crate::forms::in_own_marks;
 const TRIES: u32 = 8;
 /// How much of the first record's hash tells one journal from another.
 const MARK_DIGITS: usize = 12;
+/// Answers about prices that are kept.
+const KEPT_DEMAND: usize = 24;
 
 /// One workshop, open.
 pub struct App {
@@ -32,6 +36,7 @@ pub struct App {
     writing: Mutex<()>,
     advice: Mutex<HashMap<MouldId, (u64, Arc<Advice>)>>,
     books: Mutex<Option<(Head, Arc<Books>)>>,
+    demand: Mutex<VecDeque<(DemandAtPriceInput, Arc<DemandAtPriceOutput>)>>,
 }
 
 /// The state and the record it has been folded up to: the head moves with each
@@ -125,6 +130,7 @@ impl App {
             writing: Mutex::new(()),
             advice: Mutex::new(HashMap::new()),
             books: Mutex::new(None),
+            demand: Mutex::new(VecDeque::new()),
         };
         app.finish_forgetting()?;
         Ok(app)
@@ -346,6 +352,31 @@ impl App {
         let books = Books::of(&folded.workshop).map(Arc::new);
         *kept = books.as_ref().map(|books| (folded.head, Arc::clone(books)));
         Ok(books)
+    }
+
+    /// How much sells at which price, learned once for the same sales and the
+    /// same question, then kept.
+    ///
+    /// # Errors
+    ///
+    /// Every problem of the input together.
+    pub fn demand_at_price(
+        &self,
+        input: &DemandAtPriceInput,
+    ) -> Result<Arc<DemandAtPriceOutput>, Problems> {
+        let kept = || self.demand.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = kept()
+            .iter()
+            .find(|(known, _)| known == input)
+            .map(|(_, answer)| Arc::clone(answer));
+        if let Some(known) = known {
+            return Ok(known);
+        }
+        let learned = Arc::new(demand::demand_at_price(input)?);
+        let mut kept = kept();
+        kept.push_front((input.clone(), Arc::clone(&learned)));
+        kept.truncate(KEPT_DEMAND);
+        Ok(learned)
     }
 
     /// Folds in what other programs have appended since the last look, and says

@@ -789,6 +789,47 @@ impl Book {
         self.note(decided)
     }
 
+    /// Four Saturdays before that, written down late: one good at a lower and
+    /// at a higher price, turn about, to see which earns more.
+    fn dearer_and_cheaper(&mut self, product: ProductId) -> Told {
+        let since = i64::from(self.today.weekday().since(Weekday::Saturday));
+        let stall = ChannelId(1);
+        for (weeks, price, sold) in [(5, "4", 10), (4, "6", 7), (3, "4", 9), (2, "6", 5)] {
+            self.at(since + 7 * weeks);
+            let price = Some(dollars(price)?);
+            let decided = decide::set_channel_price(&self.workshop, stall, product, price);
+            self.note(decided)?;
+            let day = self.workshop.trade().next_market_day();
+            let wish = MarketDayWish {
+                channel: stall,
+                market: "Quarry Lane".to_owned(),
+                on: self.day,
+                costs: DayCosts {
+                    pitch: Some(dollars("40")?),
+                    travel: Some(dollars("14")?),
+                    other: None,
+                },
+                hours: Some(Typed::parse("8.5 h")?),
+                called_off: false,
+            };
+            let decided = decide::settle_market_day(&self.workshop, None, wish);
+            self.note(decided)?;
+            let ready = Picker::new(&self.workshop, self.day).fit(Place::Rack, product);
+            let taken = Counted::of(product, ready.min(11));
+            let decided = decide::take_goods(&self.workshop, day, &[taken], self.day);
+            self.note(decided)?;
+            let home = taken.count.saturating_sub(sold);
+            let wish = BackWish {
+                back: vec![Counted::of(product, home)],
+                ..BackWish::default()
+            };
+            let decided = decide::count_back(&self.workshop, day, &wish);
+            self.note(decided)?;
+        }
+        let decided = decide::set_channel_price(&self.workshop, stall, product, None);
+        self.note(decided)
+    }
+
     fn write(&mut self) -> Told {
         self.at(AGO);
         let settings = Settings {
@@ -1183,6 +1224,7 @@ impl Book {
             (&mint_shell, 8, 1),
         ];
         self.market(&taken.map(|(good, out, home)| (good.product, out, home)))?;
+        self.dearer_and_cheaper(fig_bar.product)?;
         self.usual(12, &mint_shell)?;
         self.usual(9, &fig_shell)?;
         self.usual(4, &fig_bar)?;

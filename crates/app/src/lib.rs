@@ -15,6 +15,7 @@
 //! This crate refuses to know how a page looks and where the journal is kept.
 //! Start with [`App`].
 
+pub mod best_price;
 pub mod books;
 pub mod demo;
 pub mod forms;

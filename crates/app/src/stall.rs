@@ -3,7 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use measure::{Checker, Money, Problem, Problems, Ratio, TimeSpan, TimeUnit, Unclear, parse_in};
+use measure::{
+    Checker, Decimal, Money, Problem, Problems, Ratio, Reading, TimeSpan, TimeUnit, Unclear,
+    parse_in,
+};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use workshop::decide::{BackWish, Counted, LineWish, MarketDayWish, SaleWish, WhatIsLeft};
@@ -11,7 +14,8 @@ use workshop::facts::{
     BookSettings, Bundle, ChannelId, ChannelKind, ChannelTerms, CostMethod, DayCosts, Grade, Lost,
     MarketDayId, Payment, Place, PourId, ProductId, ReturnTo, SaleFrom, SaleId, SalesTax,
 };
-use workshop::{Refusal, Workshop, decide};
+use workshop::selling::price_in;
+use workshop::{Channel, Refusal, Workshop, decide};
 
 use crate::forms::{Filled, money, one_of, whole};
 use crate::{ActError, App, Done};
@@ -844,9 +848,9 @@ pub fn settle_books(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
 }
 
 /// What a channel leaves of a price, or the price it needs: for a good, its
-/// price there, or what was typed in `price`; or what `margin`, `markup` or
-/// `profit` asks for, made tidy by `ending`. As if every buyer paid by card
-/// where the channel has a card fee.
+/// price there, or what was typed in `price`; or what `margin`, `markup`,
+/// `profit` or `hour` asks for, made tidy by `ending`. As if every buyer paid by
+/// card where the channel has a card fee.
 ///
 /// # Errors
 ///
@@ -858,23 +862,47 @@ pub fn channel_price(
     filled: &Filled,
 ) -> Result<price::ChannelPriceOutput, Problems> {
     let mut read = Reader::new(workshop, filled);
-    let known = workshop.trade().channel(channel);
     let text = |money: Option<Money>| money.map(|money| money.to_string());
-    let asked = [read.share("margin"), read.share("markup")];
-    let profit = read.money("profit");
+    let ratio = |ratio: Option<Ratio>| ratio.map(|ratio| ratio.to_string());
+    let target = price::TargetInput {
+        margin: ratio(read.share("margin")),
+        markup: ratio(read.share("markup")),
+        profit: text(read.money("profit")),
+        per_hour: text(read.money("hour")),
+    };
     let typed = read.money("price");
     let ending = filled.some("ending").map(str::to_owned);
-    let is_target = asked.iter().any(Option::is_some) || profit.is_some();
     read.check.finish()?;
-    let usual = known.and_then(|channel| workshop::selling::price_in(workshop, channel, product));
+    let known = workshop.trade().channel(channel);
+    let mut input = price_input(workshop, known, product, target);
+    if input.target.is_none() {
+        let usual = known.and_then(|channel| price_in(workshop, channel, product));
+        input.price = text(typed.or(usual));
+    }
+    input.ending = ending;
+    price::channel_price(&input)
+}
+
+/// What is known of a good in a channel, and what is wanted of it.
+fn price_input(
+    workshop: &Workshop,
+    known: Option<&Channel>,
+    product: ProductId,
+    target: price::TargetInput,
+) -> price::ChannelPriceInput {
+    let target = Some(target).filter(|target| *target != price::TargetInput::default());
+    let hourly = target
+        .as_ref()
+        .is_some_and(|target| target.per_hour.is_some());
+    let text = |money: Option<Money>| money.map(|money| money.to_string());
+    let ratio = |ratio: Option<Ratio>| ratio.map(|ratio| ratio.to_string());
     let terms = known
         .map(|channel| channel.terms.clone())
         .unwrap_or_default();
-    let ratio = |ratio: Option<Ratio>| ratio.map(|ratio| ratio.to_string());
     let kind = known.map(|channel| channel.kind);
     let input = price::ChannelPriceInput {
         currency: workshop.currency().map(|own| own.code().to_owned()),
-        unit_cost: Some(unit_cost(workshop, product)),
+        unit_cost: Some(unit_cost(workshop, product, hourly)),
         channel: price::ChannelInput {
             name: known.map(|channel| channel.name.clone()),
             percent_fee: ratio(terms.percent_fee),
@@ -885,39 +913,173 @@ pub fn channel_price(
             postage_charged: text(terms.postage_charged),
             // The price of a shop that buys has its discount off already.
             discount: ratio(terms.discount)
-                .filter(|_| kind == Some(ChannelKind::Wholesale) && is_target),
+                .filter(|_| kind == Some(ChannelKind::Wholesale) && target.is_some()),
             share: ratio(terms.share).filter(|_| kind == Some(ChannelKind::SaleOrReturn)),
             ..price::ChannelInput::default()
         },
-        target: is_target.then(|| price::TargetInput {
-            margin: ratio(asked[0]),
-            markup: ratio(asked[1]),
-            profit: text(profit),
-            per_hour: None,
-        }),
-        price: text(typed.or(usual).filter(|_| !is_target)),
+        target,
         tax: workshop::selling::sales_tax(workshop).map(|tax| price::TaxInput {
             rate: Some(tax.rate.to_string()),
             inside: tax.inside,
             on_postage: true,
         }),
-        ending,
         ..price::ChannelPriceInput::default()
     };
-    price::channel_price(&input)
+    match known.filter(|_| hourly) {
+        Some(channel) => with_hours(workshop, channel, product, input),
+        None => input,
+    }
 }
 
-/// What a unit of a good costs to sell: its full cost over its last lots;
-/// nothing where it is not known yet, which [`knows_cost`] tells.
-fn unit_cost(workshop: &Workshop, product: ProductId) -> String {
-    let recent = workshop::recent_cost(workshop, product);
-    recent.map_or_else(
+/// Adds the time that an hourly wish is spread over: making, and at a stall the
+/// last day that was counted there, or else what a sale takes.
+fn with_hours(
+    workshop: &Workshop,
+    channel: &Channel,
+    product: ProductId,
+    mut input: price::ChannelPriceInput,
+) -> price::ChannelPriceInput {
+    let making = workshop::recent_cost(workshop, product).and_then(|recent| {
+        let minutes = recent.time?.to_decimal(TimeUnit::Minute);
+        minutes.checked_div(recent.cost.good().into())
+    });
+    let span = |minutes: Decimal| format!("{} min", minutes.round_dp(6).normalize());
+    if channel.kind == ChannelKind::Stall {
+        input.minutes_per_unit = making.map(span);
+        let last = workshop
+            .trade()
+            .market_days()
+            .filter(|day| day.channel == channel.id && day.counted.is_some() && !day.called_off)
+            .max_by_key(|day| (day.on, day.id));
+        let account = last.and_then(|day| workshop::day_account(workshop, day));
+        if let Some(account) = account {
+            input.units_a_day = Some(account.sold.into());
+            input.hours = account
+                .selling
+                .map(|time| span(time.to_decimal(TimeUnit::Minute)));
+            input.fixed_costs = Some(account.costs.to_string());
+        }
+    } else {
+        let a_sale = channel.terms.time_a_sale.as_ref();
+        let a_sale = a_sale.map(|time| time.value().to_decimal(TimeUnit::Minute));
+        input.minutes_per_unit = making.map(|making| span(making + a_sale.unwrap_or_default()));
+    }
+    input
+}
+
+/// What a unit of a good costs to sell: its full cost over its last lots,
+/// without the maker's time where an hour of it is to be paid otherwise; nothing
+/// where it is not known yet, which [`knows_cost`] tells.
+fn unit_cost(workshop: &Workshop, product: ProductId, without_time: bool) -> String {
+    let cost = workshop::recent_cost(workshop, product).and_then(|recent| {
+        if without_time {
+            workshop::without_time(&recent.cost)
+        } else {
+            Some(recent.cost.full())
+        }
+    });
+    cost.map_or_else(
         || "0".to_owned(),
-        |recent| {
-            let full = recent.cost.full();
-            format!("{} {}", full.major(), full.currency().code())
-        },
+        |cost| format!("{} {}", cost.major(), cost.currency().code()),
     )
+}
+
+/// What a channel needs for a good, beside what is asked there now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rung {
+    /// The channel.
+    pub channel: ChannelId,
+    /// What it is called.
+    pub name: String,
+    /// What is to be asked there; of a shop that buys, what it pays.
+    pub needs: Option<Money>,
+    /// Why no price is found, where none is.
+    pub why_not: String,
+    /// What is asked now.
+    pub asks: Option<Money>,
+}
+
+impl Rung {
+    /// Whether what is asked is enough; none where either is not known.
+    pub fn is_enough(&self) -> Option<bool> {
+        let (needs, asks) = (self.needs?, self.asks?);
+        Some(asks.minor() >= needs.minor())
+    }
+}
+
+/// What every channel needs for what is wanted of a good: a margin in
+/// `want_margin`, or so much an hour in `want_hour`; without either that nothing
+/// is lost. With it the words for what is wanted.
+///
+/// # Errors
+///
+/// Every field that cannot be read.
+pub fn price_ladder(
+    workshop: &Workshop,
+    product: ProductId,
+    filled: &Filled,
+) -> Result<(String, Vec<Rung>), Problems> {
+    let mut read = Reader::new(workshop, filled);
+    let (margin, hour) = (read.share("want_margin"), read.money("want_hour"));
+    read.check.finish()?;
+    let (words, target) = match (margin, hour) {
+        (Some(margin), _) => (
+            format!("for a margin of {margin}"),
+            price::TargetInput {
+                margin: Some(margin.to_string()),
+                ..price::TargetInput::default()
+            },
+        ),
+        (None, Some(hour)) => (
+            format!("for {hour} an hour"),
+            price::TargetInput {
+                per_hour: Some(hour.to_string()),
+                ..price::TargetInput::default()
+            },
+        ),
+        (None, None) => (
+            "to lose nothing".to_owned(),
+            price::TargetInput {
+                profit: Some("0".to_owned()),
+                ..price::TargetInput::default()
+            },
+        ),
+    };
+    let rungs = workshop
+        .trade()
+        .channels()
+        .filter(|channel| !channel.closed)
+        .map(|channel| {
+            let input = price_input(workshop, Some(channel), product, target.clone());
+            let found = price::channel_price(&input);
+            let wrong = found.as_ref().err().and_then(|wrong| wrong.iter().next());
+            let why_not = wrong.map_or_else(String::new, |problem| problem.wrong.clone());
+            let needs = found.ok().and_then(|found| {
+                let of_shop = channel.kind == ChannelKind::Wholesale;
+                let text = if of_shop { found.sold_at } else { found.price };
+                Money::parse(&text, workshop.currency(), Reading::PLAIN).ok()
+            });
+            Rung {
+                channel: channel.id,
+                name: channel.name.clone(),
+                needs,
+                why_not,
+                asks: price_in(workshop, channel, product),
+            }
+        })
+        .collect();
+    Ok((words, rungs))
+}
+
+/// What a buyer pays for one, and what of it goes elsewhere than to the maker,
+/// both in the currency.
+pub fn parts_of_price(answer: &price::ChannelPriceOutput) -> (f64, Vec<(&str, f64)>) {
+    let parts = answer.goes_to.iter();
+    let pays = parts.clone().map(|part| part.amount_in_currency).sum();
+    let elsewhere = parts
+        .filter(|part| part.name != "profit" && part.amount_in_currency > 0.0)
+        .map(|part| (part.name.as_str(), part.amount_in_currency));
+    (pays, elsewhere.collect())
 }
 
 /// Whether anything is known of what a good costs.

@@ -34,6 +34,7 @@ mod state;
 mod today;
 pub mod trace;
 mod trade;
+pub mod tried;
 mod weight;
 mod worth;
 

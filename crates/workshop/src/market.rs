@@ -106,6 +106,12 @@ impl DayAccount {
         let taken = Decimal::from(self.taken());
         Decimal::from(self.sold).checked_div(taken)
     }
+
+    /// The same in whole percent: `60 %`.
+    pub fn sell_through_percent(&self) -> Option<String> {
+        let percent = self.sell_through()?.checked_mul(Decimal::ONE_HUNDRED)?;
+        Some(format!("{} %", percent.round()))
+    }
 }
 
 /// What a unit of a lot cost in materials, and in milliseconds of hands-on

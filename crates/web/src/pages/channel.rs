@@ -3,7 +3,7 @@
 
 use app::App;
 use app::forms::{Filled, as_typed};
-use app::stall::{self, CHANNEL_KINDS, channel_price, knows_cost};
+use app::stall::{self, CHANNEL_KINDS, Rung, channel_price, knows_cost, price_ladder};
 use axum::Router;
 use axum::extract::{Form, Query, State};
 use axum::response::Response;
@@ -89,6 +89,69 @@ pub(crate) fn of_good(workshop: &Workshop, product: ProductId) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// What each channel needs for what is wanted of a good, beside what is asked
+/// there; nothing where there is no channel or no cost.
+pub(crate) fn ladder_of_good(workshop: &Workshop, product: ProductId, typed: &Filled) -> Markup {
+    let any = workshop.trade().channels().any(|channel| !channel.closed);
+    if !any || !knows_cost(workshop, product) {
+        return html! {};
+    }
+    let none = Problems::default();
+    let found = price_ladder(workshop, product, typed);
+    let problems = found.as_ref().err().unwrap_or(&none);
+    html! {
+        h2 id="channels" { "What each channel needs" }
+        form.sheet method="get" action={ "/stall/good/" (product) "#channels" } {
+            div.fields {
+                (Field::text("want_margin", "For a margin of", typed.get("want_margin")).keys("decimal").hint("60 % of net").draw(problems))
+                (Field::text("want_hour", "Or so much an hour", typed.get("want_hour")).keys("decimal").hint("of making and selling; empty boxes: to lose nothing").draw(problems))
+            }
+            p.next { button.quiet type="submit" { "Look at that" } }
+        }
+        @if let Ok((wanted, rungs)) = &found { (ladder(workshop, product, wanted, rungs)) }
+    }
+}
+
+fn ladder(workshop: &Workshop, product: ProductId, wanted: &str, rungs: &[Rung]) -> Markup {
+    let write = parts::money_writer(workshop.currency().unwrap_or(measure::Currency::USD));
+    let drawn: Vec<press::ChannelRung> = rungs
+        .iter()
+        .map(|rung| press::ChannelRung {
+            name: &rung.name,
+            needs: rung.needs.map(|needs| needs.cost().to_f64()),
+            asks: rung.asks.map(|asks| asks.cost().to_f64()),
+        })
+        .collect();
+    let drawn = press::channel_ladder(&press::ChannelLadder {
+        wanted,
+        rungs: &drawn,
+        write: &write,
+    });
+    html! {
+        @if let Some(drawn) = drawn { (parts::picture(&drawn)) }
+        table.stack {
+            thead { tr { th { "Channel" } th.n { "Needs " (wanted) } th.n { "Asked now" } th { "Enough?" } } }
+            tbody {
+                @for rung in rungs {
+                    tr {
+                        td { a href={ "/stall/channel/" (rung.channel) "/good/" (product) } { (rung.name) } }
+                        td.n data-label="Needs" { @if let Some(needs) = rung.needs { (fig(needs.to_string())) } @else { span.soft { (rung.why_not) } } }
+                        td.n data-label="Asked now" { @if let Some(asks) = rung.asks { (fig(asks.to_string())) } @else { span.soft { "no price" } } }
+                        td data-label="Enough?" {
+                            @match rung.is_enough() {
+                                Some(true) => { (parts::verdict("yes", "yes")) }
+                                Some(false) => { (parts::verdict("no", "no")) }
+                                None => { span.soft { "–" } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        p.soft { "As if everyone paid by card and bought one. Of a shop that buys it is what the shop pays. An hour counts making at its own time and, at a stall, the last market day that was counted back." }
     }
 }
 
@@ -454,7 +517,7 @@ fn keeps_page(
         let title = format!("What should I charge for {name}?");
         let knows = knows_cost(workshop, product);
         let none = Problems::default();
-        let asked = ["price", "margin", "markup", "profit", "ending"]
+        let asked = ["price", "margin", "markup", "profit", "hour", "ending"]
             .iter()
             .any(|field| filled.some(field).is_some());
         let open = found.as_ref().err().filter(|_| asked).unwrap_or(&none);
@@ -475,6 +538,7 @@ fn keeps_page(
                         (Field::text("margin", "Or a margin to reach", filled.get("margin")).keys("decimal").hint("60 % of net").draw(open))
                         (Field::text("markup", "Or a markup", filled.get("markup")).keys("decimal").hint("150 % of cost").draw(open))
                         (Field::text("profit", "Or so much a unit", filled.get("profit")).keys("decimal").draw(open))
+                        (Field::text("hour", "Or so much an hour", filled.get("hour")).keys("decimal").hint("of making and selling").draw(open))
                         (Field::text("ending", "Ending in", filled.get("ending")).keys("decimal").hint("0.05, 0.99 or 1").draw(open))
                     }
                     p.next { button type="submit" { "Reckon it" } }
@@ -501,20 +565,11 @@ fn answered(answer: &ChannelPriceOutput, knows_cost: bool) -> Markup {
 fn where_it_goes(answer: &ChannelPriceOutput, knows_cost: bool, name: &str) -> Markup {
     let currency = measure::Currency::from_code(&answer.currency);
     let write = parts::money_writer(currency.unwrap_or(measure::Currency::USD));
-    let parts_of: Vec<_> = answer
-        .goes_to
-        .iter()
-        .filter(|part| part.name != "profit" && part.amount_in_currency > 0.0)
-        .map(|part| press::CostPart {
-            name: &part.name,
-            amount: part.amount_in_currency,
-        })
+    let (pays, elsewhere) = stall::parts_of_price(answer);
+    let parts_of: Vec<_> = elsewhere
+        .into_iter()
+        .map(|(name, amount)| press::CostPart { name, amount })
         .collect();
-    let pays: f64 = answer
-        .goes_to
-        .iter()
-        .map(|part| part.amount_in_currency)
-        .sum();
     let drawn = press::cost_parts(&press::CostParts {
         name,
         price: Some(pays),

@@ -9,7 +9,7 @@ use axum::response::Response;
 use axum::routing::{get, post};
 use jiff::civil::Date;
 use maud::{Markup, html};
-use measure::{Problems, figure};
+use measure::Problems;
 use workshop::facts::{
     ChannelKind, Fact, Grade, MarketDayId, Place as Spot, ProductId, SaleFrom, SaleId, Units,
 };
@@ -431,9 +431,8 @@ fn what_it_left(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> M
         (parts::answer(&account.left.to_string(), &also, &doubts.join(" ")))
         p.doubt {
             (account.sold) " sold"
-            @if let Some(share) = account.sell_through() {
-                @let percent = measure::Ratio::from_decimal(share).map_or(0.0, |it| it.to_f64() * 100.0);
-                " of " (account.taken()) " taken, " (fig(format!("{} %", figure(percent, 0))))
+            @if let Some(share) = account.sell_through_percent() {
+                " of " (account.taken()) " taken, " (fig(share))
             }
             "."
         }

@@ -1,6 +1,7 @@
 //! One module a place; the address tells the file.
 
 mod bench;
+mod best_price;
 mod books;
 mod buyers;
 mod channel;
@@ -57,6 +58,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(stall::routes())
         .merge(buyers::routes())
         .merge(orders::routes())
+        .merge(best_price::routes())
         .merge(channel::routes())
         .merge(market::routes())
         .merge(sell::routes())

@@ -237,11 +237,13 @@ fn good_page(app: &App, id: ProductId, typed: &Filled, problems: &Problems) -> R
                     @if worth.earning.is_some() { (parts::working("working-worth", &worth_working(&worth))) }
                 }
                 (channel::of_good(workshop, id))
+                (channel::ladder_of_good(workshop, id, typed))
                 h2 { "What it is" }
                 (what_it_is(workshop, product))
                 (names_form(workshop, product, typed, problems))
                 p.next {
                     a.button.quiet href={ "/pour/new?product=" (id) } { "Pour this" }
+                    a.button.quiet href={ "/stall/good/" (id) "/price" } { "Which price earns most?" }
                     a.button.quiet href={ "/books/compare?good=" (id) } { "Compare with what you sell now" }
                 }
                 p { "Print: " (print::link("care-card", "product", id, "care cards")) ", " (print::link("price-signs", "product", id, "its price sign")) "." }

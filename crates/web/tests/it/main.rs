@@ -7,6 +7,7 @@
 
 mod api;
 mod bench;
+mod best_price;
 mod books;
 mod comma;
 mod doors;

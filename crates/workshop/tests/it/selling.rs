@@ -14,6 +14,7 @@ use workshop::facts::{
     ReturnTo, SaleFrom, SaleId, SalesTax, Units, UnitsCounted,
 };
 use workshop::selling::{Priced, bill, fees_of, price_in, tax_inside, together};
+use workshop::tried::{days_sold, goods_alike, share_off};
 use workshop::{Fact, Item, Refusal, Workshop};
 
 use crate::book::percent;
@@ -1130,4 +1131,64 @@ fn today_asks_for_what_a_market_day_needs() {
     ));
     let gap = workshop::Errand::CountGoods(Place::Stall(LANE));
     assert!(errands(&shop, date(2026, 6, 6)).contains(&gap));
+}
+
+#[test]
+fn a_day_says_what_one_alone_cost_and_whether_it_sold_out() {
+    let mut shop = with_bundle(shop());
+    take(&mut shop, 4, 5);
+    for (token, count) in [("a", 1), ("b", 3)] {
+        let wish = tap(token, &[(FIG, count)], Payment::Cash);
+        shop.note(decide::sell(&shop.workshop, &wish, shop.day));
+    }
+    // A day that is not over tells nothing yet.
+    assert!(days_sold(&shop.workshop).is_empty());
+    let wish = BackWish {
+        back: vec![Counted::of(FIG, 0), Counted::of(MINT, 5)],
+        ..BackWish::default()
+    };
+    shop.note(decide::count_back(&shop.workshop, LANE, &wish));
+    let days = days_sold(&shop.workshop);
+    let [fig, mint] = &days[..] else {
+        panic!("{days:?}")
+    };
+    assert_eq!((fig.product, fig.price), (FIG, usd(700)));
+    assert_eq!((fig.sold, fig.for_less, fig.sold_out), (4, 3, true));
+    // None was sold: it costs what it does now, and it was there to be had.
+    assert_eq!((mint.product, mint.price), (MINT, usd(500)));
+    assert_eq!((mint.sold, mint.sold_out), (0, false));
+    // 0.0625 ÷ 1.0625 of tax and 2.6 % of card fee.
+    let stall = shop.workshop.trade().channel(STALL).unwrap();
+    let off = share_off(&shop.workshop, stall);
+    assert_eq!(off.to_string(), "8.482353 %");
+    assert_eq!(goods_alike(&shop.workshop, FIG), [FIG, MINT]);
+}
+
+#[test]
+fn tax_on_top_of_a_price_is_no_part_of_it() {
+    let mut shop = shop();
+    let tax = SalesTax {
+        name: "sales tax".to_owned(),
+        rate: percent("8.25 %"),
+        inside: false,
+        number: String::new(),
+    };
+    let books = BookSettings {
+        tax: Some(tax),
+        year_month: 1,
+        year_day: 1,
+        ..BookSettings::default()
+    };
+    shop.note(decide::settle_books(&shop.workshop, books));
+    let wish = tap("a", &[(FIG, 1), (MINT, 3)], Payment::Cash);
+    shop.note(decide::sell(&shop.workshop, &wish, shop.day));
+    // 22.00 and 1.815 of tax, shared over the lines.
+    assert_eq!(shop.sale(1).paid(), usd(2382));
+    let days = days_sold(&shop.workshop);
+    let prices: Vec<_> = days.iter().map(|day| (day.product, day.price)).collect();
+    assert_eq!(prices, [(FIG, usd(700)), (MINT, usd(500))]);
+    // The fee is taken on what the buyer pays: 2.6 % × 1.0825.
+    let stall = shop.workshop.trade().channel(STALL).unwrap();
+    let off = share_off(&shop.workshop, stall);
+    assert_eq!(off.to_string(), "2.8145 %");
 }
