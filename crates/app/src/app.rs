@@ -417,8 +417,16 @@ impl From<StoreError> for OpenError {
     }
 }
 
+/// The entry of a fact. One that could not be read again is refused: a journal
+/// with it in would never open again.
 fn entry(day: Date, who: &str, fact: &Fact) -> Result<Entry, EntryError> {
-    Entry::try_new(day, who, fact.name(), fact.version(), &fact.write())
+    let payload = fact.write();
+    match Fact::read(fact.name(), fact.version(), &payload) {
+        Ok(again) if again == *fact => {}
+        Ok(_) => return Err(EntryError::Unreadable(payload)),
+        Err(error) => return Err(EntryError::Unreadable(error.to_string())),
+    }
+    Entry::try_new(day, who, fact.name(), fact.version(), &payload)
 }
 
 fn fold_on(store: &dyn Store, id: &WorkshopId, folded: &mut Folded) -> Result<(), OpenError> {

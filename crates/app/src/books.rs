@@ -11,9 +11,9 @@ use measure::{Checker, Currency, Money, Problem, Problems, TimeUnit, Unclear};
 pub use workshop::books::Days;
 use workshop::books::{Books, Flow, Good, Pocket, credits, fees_of_sales, postage_by_terms};
 use workshop::facts::{
-    Amount, ChannelId, CostMethod, ExpenseKind, Grade, InvoiceId, Payment, Place, ReturnTo,
+    Amount, ChannelId, CostMethod, ExpenseKind, Grade, InvoiceId, Payment, Place, ReturnTo, SaleId,
 };
-use workshop::{Item, MarketDay, Spot, Stage, Workshop, decide};
+use workshop::{Item, MarketDay, Spot, Stage, Workshop, decide, tin_of};
 
 use crate::forms::{Filled, money, one_of, past_day};
 use crate::{ActError, App, Done, OpenError};
@@ -47,7 +47,8 @@ pub fn pay_expense(app: &App, who: &str, filled: &Filled) -> Result<Done, ActErr
             return Err(check.into_problems().into());
         };
         check.finish()?;
-        decide::pay_expense(workshop, kind, amount, filled.get("note"))
+        let back = filled.some("back").is_some();
+        decide::pay_expense(workshop, kind, amount, filled.get("note"), back)
     })
 }
 
@@ -647,6 +648,28 @@ fn returns(workshop: &Workshop, _: &Books, days: Days) -> Table {
             ]);
         }
     }
+    // A credit note by the sales of its invoice, so that sales less returns are
+    // what was taken.
+    let mut notes: BTreeMap<(Date, InvoiceId, SaleId), (Money, Money)> = BTreeMap::new();
+    for part in credits(workshop, days) {
+        let own = |minor: i64| Money::from_minor(minor, part.sale.tax.currency());
+        let note = (part.day, part.note, part.sale.id);
+        let (total, tax) = notes.entry(note).or_insert((own(0), own(0)));
+        *total = own(total.minor() + part.total);
+        *tax = own(tax.minor() + part.tax);
+    }
+    for ((day, note, sale), (total, tax)) in notes {
+        table.rows.push(vec![
+            sale.0.into(),
+            day.into(),
+            Cell::Empty,
+            total.into(),
+            tax.into(),
+            total.currency().code().into(),
+            Cell::Empty,
+            format!("credit note {note}").into(),
+        ]);
+    }
     table
 }
 
@@ -791,7 +814,7 @@ fn expenses(workshop: &Workshop, _: &Books, days: Days) -> Table {
             table.rows.push(vec![
                 (*day).into(),
                 paid.kind.words().into(),
-                paid.amount.into(),
+                paid.cost().into(),
                 paid.amount.currency().code().into(),
                 paid.note.as_str().into(),
             ]);
@@ -857,7 +880,7 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> B
         add(
             *day,
             paid.note.clone(),
-            vec![(to, paid.amount), (bank(), minus(paid.amount))],
+            vec![(to, paid.cost()), (bank(), minus(paid.cost()))],
         );
     }
     let held = |day: &&MarketDay| !day.called_off && day.on <= today;
@@ -872,6 +895,13 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> B
                 let text = format!("{}, {what}", day.market);
                 add(day.on, text, vec![(to, cost), (bank(), minus(cost))]);
             }
+        }
+        if let Some(tin) = tin_of(workshop, day) {
+            let to = account("Expenses:Missing-From-Tins");
+            let text = format!("{}, tin counted", day.market);
+            let more = tin.difference;
+            let cash = account("Assets:Cash");
+            add(day.on, text, vec![(cash, more), (to, minus(more))]);
         }
     }
     // What sending costs by the terms of a channel, where no order says it.
@@ -892,13 +922,23 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> B
     }
     credit_entries(workshop, books.currency(), &mut add);
     for invoice in trade.invoices() {
+        let sale = invoice.sales.first().and_then(|sale| trade.sale(*sale));
+        let channel = sale.map(|sale| channel_name(workshop, sale.channel));
         for (day, paid, how) in &invoice.paid {
             let from = account("Assets:Owed-By-Buyers");
-            let to = match how {
-                Payment::Cash => account("Assets:Cash"),
+            let to = match (how, &channel) {
+                (Payment::Cash, _) => account("Assets:Cash"),
+                (Payment::Card | Payment::Payout, Some(channel)) => {
+                    account("Assets:Channels").under(channel)
+                }
                 _ => bank(),
             };
-            let text = format!("Invoice {} paid", invoice.id);
+            let given_back = if paid.minor() < 0 {
+                ", given back"
+            } else {
+                " paid"
+            };
+            let text = format!("Invoice {}{given_back}", invoice.id);
             add(*day, text, vec![(to, *paid), (from, minus(*paid))]);
         }
     }

@@ -39,6 +39,9 @@ pub enum EntryError {
     /// The payload is not one JSON value.
     #[error("the payload is not JSON: {0}")]
     NotJson(String),
+    /// The payload could not be read again.
+    #[error("what would be written down could not be read again: {0}")]
+    Unreadable(String),
     /// The payload has a line break in it or blank space around it.
     #[error("the payload must be JSON on one line, with no space before or after it")]
     NotOneLine,

@@ -32,13 +32,15 @@ use jiff::civil::Date;
 use ledger::{Layer, Method, Stock, Value};
 use measure::{Cost, Currency, Money};
 
-use crate::facts::{CostMethod, Lost, PourId, ProductId, ReceiptId, SaleId, SupplyId, SupplyLot};
+use crate::facts::{
+    CostMethod, Lost, MarketDayId, PourId, ProductId, ReceiptId, SaleId, SupplyId, SupplyLot,
+};
 use crate::state::Workshop;
 
 pub use ask::{
     By, CreditPart, Days, Earned, Key, LOOK_BACK, Moved, OfOne, OnHand, Period, Summary, TaxMonth,
-    credits, earned_by, expenses_by_kind, fees_of_sales, format_at, moved, on_hand, postage_by_terms, summary,
-    tax_report,
+    credits, earned_by, expenses_by_kind, fees_of_sales, format_at, moved, on_hand,
+    postage_by_terms, summary, tax_report,
 };
 use moves::{GoodsMove, Moves, ShelfMove};
 
@@ -200,6 +202,8 @@ pub struct Flow {
     pub quantity: i64,
     /// Its value.
     pub costs: Costs,
+    /// The market day at which it was lost or found; none for anything else.
+    pub at: Option<MarketDayId>,
 }
 
 /// What a layer of stock is of.
@@ -392,6 +396,17 @@ impl Valued {
     }
 
     fn flow(&mut self, day: Date, from: Pocket, to: Pocket, quantity: i64, costs: Costs) {
+        self.flow_at(None, day, (from, to), quantity, costs);
+    }
+
+    fn flow_at(
+        &mut self,
+        at: Option<MarketDayId>,
+        day: Date,
+        (from, to): (Pocket, Pocket),
+        quantity: i64,
+        costs: Costs,
+    ) {
         if quantity != 0 || !costs.is_zero() {
             self.flows.push(Flow {
                 day,
@@ -399,6 +414,7 @@ impl Valued {
                 to,
                 quantity,
                 costs,
+                at,
             });
         }
     }
@@ -607,12 +623,14 @@ fn valued(method: Method, moves: &Moves, at: Option<Date>) -> Valued {
             }
             GoodsMove::Gone(how, units) => {
                 let costs = stock.take(units);
-                valued.flow(day, at, Pocket::Lost(Loss::Goods(how)), units, costs);
+                let lost = Pocket::Lost(Loss::Goods(how));
+                valued.flow_at(event.at, day, (at, lost), units, costs);
             }
             GoodsMove::Found(how, units) => {
                 let costs = stock.at_last_cost(units);
                 let more = stock.receive(FOUND, units, costs);
-                valued.flow(day, Pocket::Lost(Loss::Goods(how)), at, units, costs);
+                let lost = Pocket::Lost(Loss::Goods(how));
+                valued.flow_at(event.at, day, (lost, at), units, costs);
                 valued.flow(day, at, Pocket::Difference, 0, more);
             }
         }

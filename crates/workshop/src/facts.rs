@@ -1214,6 +1214,12 @@ facts! {
         tax: Money,
         /// Why.
         reason: String,
+        /// What of it was paid already and was given back.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        refund: Option<Money>,
+        /// How that was given back.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        given_back: Option<Payment>,
     }
     /// Money came in for an invoice.
     InvoicePaid 1 {
@@ -1232,6 +1238,9 @@ facts! {
         amount: Money,
         /// In words.
         note: String,
+        /// Whether it came back instead of being paid.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        back: bool,
     }
     /// A channel or a bank paid out.
     PaidOut 1 {

@@ -44,7 +44,7 @@ pub use learn::{
     Advice, History, LearnedWords, LeftOut, Nominal, OddPour, PAST_POURS, PastPour, PastRow,
     advice_for, history_of,
 };
-pub use market::{DayAccount, DayGood, TinAccount, day_account};
+pub use market::{DayAccount, DayGood, TinAccount, day_account, tin_of};
 pub use money::{LotCost, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
 pub use orders::{

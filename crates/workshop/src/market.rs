@@ -172,6 +172,32 @@ impl Costs<'_> {
     }
 }
 
+/// What should be in the cash tin of a market day and what was found in it; none
+/// before it was counted.
+pub fn tin_of(workshop: &Workshop, day: &MarketDay) -> Option<TinAccount> {
+    let till = day.till?;
+    let (mut in_hand, mut cards) = (0_i64, 0_i64);
+    for sale in sales_of(workshop, day) {
+        let back: i64 = sale.returns.iter().map(|it| it.refund.minor()).sum();
+        match sale.payment {
+            Payment::Cash | Payment::Unknown => in_hand += sale.paid().minor() - back,
+            Payment::Card => {
+                in_hand += sale.paid().minor() - back;
+                cards += sale.paid().minor();
+            }
+            Payment::Transfer | Payment::Payout | Payment::Owed => {}
+        }
+    }
+    let cards = till.cards.map_or(cards, Money::minor);
+    let money = |minor: i64| Money::from_minor(minor, till.float.currency());
+    let expected = money(till.float.minor() + in_hand - cards);
+    Some(TinAccount {
+        expected,
+        counted: till.counted,
+        difference: money(till.counted.minor() - expected.minor()),
+    })
+}
+
 /// What a market day came to so far; none in a workshop without a currency.
 pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let currency = workshop.money_kept_in()?;
@@ -225,22 +251,7 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let selling = day.hours.as_ref().map(measure::Typed::value);
     let making = TimeSpan::from_smallest(i64::try_from(time.round()).unwrap_or(0));
     let per_hour = selling.and_then(|selling| per_hour(left, selling, making));
-    let passed_it_by = |sale: &Sale| match sale.payment {
-        Payment::Transfer | Payment::Payout | Payment::Owed => {
-            sale.paid().minor() - given_back(sale)
-        }
-        Payment::Cash | Payment::Card | Payment::Unknown => 0,
-    };
-    let elsewhere = sum(&passed_it_by);
-    let tin = day.till.map(|till| {
-        let in_hand = takings.minor() - cards.minor() - elsewhere.minor();
-        let expected = money(till.float.minor() + in_hand);
-        TinAccount {
-            expected,
-            counted: till.counted,
-            difference: money(till.counted.minor() - expected.minor()),
-        }
-    });
+    let tin = tin_of(workshop, day);
     let mut account = DayAccount {
         goods: goods_of(workshop, day, &sales, currency),
         sold,

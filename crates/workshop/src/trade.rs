@@ -128,6 +128,17 @@ pub struct Till {
     pub card_payments: Option<u32>,
 }
 
+impl ExpensePaid {
+    /// What it cost; below zero for money that came back.
+    pub fn cost(&self) -> Money {
+        let sign = if self.back { -1 } else { 1 };
+        Money::from_minor(
+            self.amount.minor().saturating_mul(sign),
+            self.amount.currency(),
+        )
+    }
+}
+
 /// What one buyer took at once.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sale {
@@ -732,6 +743,13 @@ impl Trade {
             return;
         };
         let buyer = of.buyer;
+        if let (Some(refund), Some(how)) = (fact.refund, fact.given_back) {
+            let back = Money::from_minor(refund.minor().saturating_neg(), refund.currency());
+            let invoice = self.invoice_mut(fact.of);
+            if let Some(invoice) = invoice {
+                invoice.paid.push((day, back, how));
+            }
+        }
         self.invoices.push(Invoice {
             id: fact.invoice,
             day,
@@ -746,11 +764,14 @@ impl Trade {
     }
 
     pub(crate) fn invoice_paid(&mut self, day: Date, fact: &InvoicePaid) {
-        let nth = fact.invoice.0.checked_sub(1);
-        let nth = nth.and_then(|nth| usize::try_from(nth).ok());
-        if let Some(invoice) = nth.and_then(|nth| self.invoices.get_mut(nth)) {
+        if let Some(invoice) = self.invoice_mut(fact.invoice) {
             invoice.paid.push((day, fact.amount, fact.payment));
         }
+    }
+
+    fn invoice_mut(&mut self, id: InvoiceId) -> Option<&mut Invoice> {
+        let nth = usize::try_from(id.0.checked_sub(1)?).ok()?;
+        self.invoices.get_mut(nth)
     }
 
     pub(crate) fn paid_out(&mut self, day: Date, fact: &PaidOut) {

@@ -60,6 +60,11 @@ fn the_double_entry_balances_and_agrees_with_the_books() {
         assert_eq!(stands("Liabilities:Sales-Tax"), -i128::from(earned.tax));
         assert_eq!(stands("Expenses:Fees"), i128::from(earned.fees));
         assert_eq!(stands("Expenses:Postage"), i128::from(earned.postage));
+        assert_eq!(
+            stands("Expenses:Missing-From-Tins"),
+            i128::from(earned.tins)
+        );
+        assert_ne!(earned.tins, 0);
         assert_eq!(stands("Expenses:Running"), 12_000);
         // What buyers owe, invoiced and not, credit notes taken off.
         let trade = workshop.trade();
@@ -156,4 +161,27 @@ fn days_asked_default_to_the_year() {
         assert_eq!(year_of(workshop, Date::MAX), last);
     })
     .unwrap();
+}
+
+#[test]
+fn money_that_came_back_is_an_expense_below_nothing_and_is_read_again() {
+    let id = WorkshopId::try_new("demo").unwrap();
+    let store = Arc::new(MemoryStore::new());
+    app::demo::fill(store.clone(), id.clone(), TODAY).unwrap();
+    let open = || App::open(store.clone(), Arc::new(FixedClock(TODAY)), id.clone()).unwrap();
+    let app = open();
+    let before = app.look(|workshop| workshop.trade().expenses().len());
+    let filled = Filled::of([
+        ("kind", "running"),
+        ("amount", "20.00"),
+        ("note", "rent given back"),
+        ("back", "yes"),
+    ]);
+    pay_expense(&app, "test", &filled).unwrap();
+    let again = open();
+    let last = again.look(|workshop| workshop.trade().expenses().last().cloned());
+    let (_, paid) = last.unwrap().unwrap();
+    assert_eq!(paid.cost().minor(), -2_000);
+    let after = again.look(|workshop| workshop.trade().expenses().len());
+    assert_eq!(after.unwrap(), before.unwrap() + 1);
 }

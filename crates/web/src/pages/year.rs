@@ -25,6 +25,7 @@ use workshop::{Workshop, plain_amount_of};
 
 use crate::layout::{Page, Place};
 use crate::once;
+use crate::pages::buyers::tick;
 use crate::pages::{Pairs, kept};
 use crate::parts::{self, Field, fig};
 use crate::site::{Fault, Reply, Site, WHO};
@@ -187,6 +188,7 @@ fn year_body(
                 tr { th scope="row" { "− fees of channels and payments" } td.n { (minor(books, sum.fees)) } }
                 tr { th scope="row" { "− postage of orders" } td.n { (minor(books, sum.postage)) } }
                 tr { th scope="row" { "− market days" } td.n { (minor(books, sum.day_costs)) } }
+                @if sum.tins != 0 { tr { th scope="row" { "− missing from cash tins" } td.n { (minor(books, sum.tins)) } } }
                 @for (kind, spent) in &summary.expenses {
                     tr { th scope="row" { "− " (kind.words()) } td.n { (minor(books, *spent)) } }
                 }
@@ -325,14 +327,14 @@ fn year_working(books: &Books, summary: &Summary) -> Working {
     );
     working.step(
         "Profit before your time",
-        "net − cost of goods sold and lost − fees − postage − market days − other costs",
+        "net − cost of goods sold and lost − fees − postage − market days and tins − other costs",
         format!(
             "{} − {} − {} − {} − {} − {}",
             coins(sum.net()),
             money(period.cost_of_goods().materials),
             coins(sum.fees),
             coins(sum.postage),
-            coins(sum.day_costs),
+            coins(sum.day_costs + sum.tins),
             coins(summary.spent())
         ),
         money(summary.profit()),
@@ -407,6 +409,7 @@ fn stock_body(
                 tbody { @for good in &goods { (good_row(workshop, books, good)) } }
             }
             p.soft { "Made anew is what the same units would cost in materials at the last prices paid. How long they last goes by what was sold in the last 91 days, or since the first could be sold; fewer than five sold tell too little." }
+            p.soft { "Layers are how the value is reckoned: what came first is taken to have gone first, whichever lot you really took." }
             @for good in &goods { (layers(workshop, books, good.good)) }
         }
         h2 { "Supplies" }
@@ -458,7 +461,8 @@ fn days_left_picture(workshop: &Workshop, goods: &[OnHand]) -> Markup {
         .collect();
     let longest = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
     let title = longest.map_or_else(String::new, |(name, days, _)| {
-        format!("{name} lasts longest: about {days} days")
+        let days_word = if *days == 1.0 { "day" } else { "days" };
+        format!("{name} lasts longest: about {days} {days_word}")
     });
     let drawn = press::bars(&press::Bars {
         title: &title,
@@ -555,7 +559,9 @@ fn delivery_words(workshop: &Workshop, of: LayerOf) -> String {
     match of {
         LayerOf::Delivery(lot) => workshop
             .receipt(lot.receipt)
-            .map_or_else(String::new, |receipt| format!("came {}", parts::day(receipt.day))),
+            .map_or_else(String::new, |receipt| {
+                format!("came {}", parts::day(receipt.day))
+            }),
         _ => "found when counted".to_owned(),
     }
 }
@@ -685,7 +691,7 @@ fn earned_row(books: &Books, name: &str, row: &Earned) -> Markup {
             td.n data-label="Takings" { (minor(books, row.takings)) }
             td.n data-label="Tax" { (minor(books, row.tax)) }
             td.n data-label="Fees and postage" { (minor(books, row.fees + row.postage)) }
-            td.n data-label="Day costs" { (minor(books, row.day_costs)) }
+            td.n data-label="Day costs" { (minor(books, row.day_costs + row.tins)) }
             td.n data-label="Materials" { (value(books, row.cost.materials)) }
             td.n data-label="Lost" { (value(books, row.lost.materials + row.differences.materials)) }
             td.n data-label="Left" { strong { (value(books, row.left())) } }
@@ -717,8 +723,15 @@ fn hour_picture(workshop: &Workshop, books: &Books, by: By, rows: &[(Key, Earned
         })
         .collect();
     let best = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    let title = best.map_or_else(String::new, |(name, _, words)| {
-        format!("An hour leaves most at {name}: {words}")
+    let title = best.map_or_else(String::new, |(name, amount, words)| {
+        format!(
+            "{} at {name}: {words}",
+            if *amount > 0.0 {
+                "An hour leaves most"
+            } else {
+                "No hour earns yet; least is lost"
+            }
+        )
     });
     let drawn = press::bars(&press::Bars {
         title: &title,
@@ -911,8 +924,7 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
             .iter()
             .map(|(word, kind)| ((*word).to_owned(), kind.words().to_owned()))
             .collect();
-        let example =
-            app::forms::example(workshop, "such as 18.00; below zero for money you got back");
+        let example = app::forms::example(workshop, "such as 18.00");
         let all = workshop.trade().expenses();
         html! {
             (parts::problems(problems))
@@ -926,6 +938,7 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                     (Field::text("amount", "Paid", filled.get("amount")).keys("decimal").hint(&example).needed().draw(problems))
                     (Field::text("note", "In words", filled.get("note")).needed().draw(problems))
                 }
+                (tick("back", "This money came back to me", filled.some("back").is_some()))
                 p.next { button.do type="submit" { "Write it down" } }
             }
             @if all.is_empty() {
@@ -939,12 +952,12 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                                 td { (parts::day(*day)) }
                                 td data-label="For" { (paid.kind.words()) }
                                 td data-label="In words" { (paid.note) }
-                                td.n data-label="Paid" { (fig(paid.amount.to_string())) }
+                                td.n data-label="Paid" { (fig(paid.cost().to_string())) }
                             }
                         }
                     }
                 }
-                p.soft { "One that was written down wrongly is put right by writing it down once more, below zero." }
+                p.soft { "One that was written down wrongly is put right by writing it down once more, as money that came back." }
                 p.next { a.button.quiet href="/books/take/expenses.xlsx" { "Take them all away" } }
             }
         }

@@ -117,5 +117,5 @@ async fn the_method_the_maker_chose_is_the_answer() {
     // It is the fourth of October.
     site.get("/books/year")
         .await
-        .says("profit so far, 2026-04-06 to 2027-04-05");
+        .says("profit so far, 6 Apr 2026 to 5 Apr 2027");
 }

@@ -8,9 +8,10 @@ use measure::{Cost, Decimal, Money, Quantity, Ratio};
 
 use super::{Books, Costs, Good, Loss, Pocket, Valued};
 use crate::facts::{
-    ChannelId, ChannelTerms, ExpenseKind, Format, FormulaId, InvoiceId, MarketDayId, PourId,
-    ReturnTo, SaleFrom,
+    ChannelId, ChannelTerms, ExpenseKind, Format, FormulaId, InvoiceId, MarketDayId, OrderId,
+    Payment, PourId, ReturnTo, SaleFrom,
 };
+use crate::market::tin_of;
 use crate::selling::fees_of;
 use crate::state::Workshop;
 use crate::trade::{MarketDay, Sale};
@@ -222,6 +223,8 @@ pub struct Earned {
     pub postage: i64,
     /// What market days cost, whatever was sold.
     pub day_costs: i64,
+    /// What was missing from cash tins; below zero where more was in them.
+    pub tins: i64,
     /// What the goods sold cost.
     pub cost: Costs,
     /// What went without being sold.
@@ -247,10 +250,10 @@ impl Earned {
         self.cost + self.lost + self.differences
     }
 
-    /// What is left for the maker's time: net less fees, postage, day costs and
-    /// the materials of what left the stock.
+    /// What is left for the maker's time: net less fees, postage, day costs, what
+    /// was missing from tins and the materials of what left the stock.
     pub fn left(&self) -> Value {
-        let minor = self.net() - self.fees - self.postage - self.day_costs;
+        let minor = self.net() - self.fees - self.postage - self.day_costs - self.tins;
         in_minor(minor) - self.all_costs().materials
     }
 
@@ -291,6 +294,7 @@ impl Earned {
         self.fees += other.fees;
         self.postage += other.postage;
         self.day_costs += other.day_costs;
+        self.tins += other.tins;
         self.cost += other.cost;
         self.lost += other.lost;
         self.differences += other.differences;
@@ -446,7 +450,12 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
             (Pocket::Lost(_), to) => (out_of(to), None, -flow.costs),
             _ => continue,
         };
-        let row = rows.entry(keys.of(good, sale, flow.day)).or_default();
+        let key = match (by, flow.at.and_then(|at| trade.market_day(at))) {
+            (By::Channel, Some(at)) => Key::Channel(at.channel),
+            (By::MarketDay, Some(at)) => Key::MarketDay(at.id),
+            _ => keys.of(good, sale, flow.day),
+        };
+        let row = rows.entry(key).or_default();
         match (flow.from, flow.to) {
             (Pocket::Sold(_), _) | (_, Pocket::Sold(_)) => row.cost += costs,
             (_, Pocket::Difference) => row.differences += costs,
@@ -468,22 +477,39 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
             };
             let row = rows.entry(key).or_default();
             row.day_costs += cost_of_day(day);
+            row.tins -= tin_of(workshop, day).map_or(0, |tin| tin.difference.minor());
             row.selling_ms += day
                 .hours
                 .as_ref()
                 .map_or(0, |hours| hours.value().smallest());
         }
     }
-    for order in trade.orders() {
-        if let (Some(sent), Some(postage)) = (order.sent, order.postage)
-            && days.hold(sent)
-        {
-            let key = match by {
-                By::Channel => Key::Channel(order.channel),
-                _ => keys.of(None, None, sent),
-            };
-            rows.entry(key).or_default().postage += postage.minor();
+    // The first sale of each order, whose goods the parcel brought.
+    let mut sent_with: BTreeMap<OrderId, &Sale> = BTreeMap::new();
+    for sale in trade.sales().iter().filter(|sale| sale.voided.is_none()) {
+        if let Some(order) = sale.order {
+            sent_with.entry(order).or_insert(sale);
         }
+    }
+    for order in trade.orders() {
+        let (Some(sent), Some(postage)) = (order.sent, order.postage) else {
+            continue;
+        };
+        if !days.hold(sent) {
+            continue;
+        }
+        if let Some(sale) = sent_with.get(&order.id) {
+            over_lines(sale, [postage.minor()], |good, _, [postage], _| {
+                let key = keys.of(good, Some(sale), sent);
+                rows.entry(key).or_default().postage += postage;
+            });
+            continue;
+        }
+        let key = match by {
+            By::Channel => Key::Channel(order.channel),
+            _ => keys.of(None, None, sent),
+        };
+        rows.entry(key).or_default().postage += postage.minor();
     }
     rows.retain(|_, row| *row != Earned::default());
     rows
@@ -638,7 +664,8 @@ fn up_to<const N: usize>(whole: [i64; N], given: &mut [i64; N], part: i64, of: i
 
 /// What each sale cost in fees, in minor units, by its place among the sales.
 /// Where a market day has a card report, its fees come from there, rounded once
-/// for the day.
+/// for the day; what the payments cost is borne by the sales paid by card, where
+/// any are known to be.
 pub fn fees_of_sales(workshop: &Workshop) -> Vec<i64> {
     let trade = workshop.trade();
     let mut fees: Vec<i64> = trade
@@ -666,26 +693,34 @@ pub fn fees_of_sales(workshop: &Workshop) -> Vec<i64> {
         let mut exact = Fee::default();
         exact.add(cards.cost(), terms.payment_percent.map(Ratio::decimal));
         exact.add_fixed(terms.payment_fixed.map(Money::major), n);
+        let of_cards = exact.minor(cards.currency());
         for sale in &sales {
             exact.add(sale.paid().cost(), terms.percent_fee.map(Ratio::decimal));
             exact.add_fixed(terms.fixed_fee.map(Money::major), 1);
         }
         let whole = exact.minor(cards.currency());
-        let weights: Vec<i64> = sales
-            .iter()
-            .map(|sale| sale.paid().minor().max(0))
-            .collect();
-        let sum: i64 = weights.iter().sum();
-        let (mut so_far, mut given) = (0, [0]);
-        let count = i64::try_from(sales.len()).unwrap_or(i64::MAX);
-        for (nth, (sale, weight)) in (1..).zip(sales.iter().zip(&weights)) {
-            so_far += weight;
-            let (part, of) = if sum > 0 { (so_far, sum) } else { (nth, count) };
-            let [share] = up_to([whole], &mut given, part, of);
-            let at = usize::try_from(sale.id.0.saturating_sub(1)).unwrap_or(usize::MAX);
-            if let Some(fee) = fees.get_mut(at) {
-                *fee = share;
+        let by_card = |sale: &&Sale| sale.payment == Payment::Card;
+        let any_card = sales.iter().any(by_card);
+        let at = |sale: &Sale| usize::try_from(sale.id.0.saturating_sub(1)).unwrap_or(usize::MAX);
+        let weights = |of_cards: bool| -> Vec<(usize, i64)> {
+            let bears = |sale: &&&Sale| !of_cards || !any_card || by_card(*sale);
+            let paid = |sale: &&Sale| (at(sale), sale.paid().minor().max(0));
+            sales.iter().filter(bears).map(paid).collect()
+        };
+        for sale in &sales {
+            if let Some(fee) = fees.get_mut(at(sale)) {
+                *fee = 0;
             }
+        }
+        for (weights, part) in [
+            (weights(true), of_cards),
+            (weights(false), whole - of_cards),
+        ] {
+            share_out(&weights, [part], |at, [share], _| {
+                if let Some(fee) = fees.get_mut(at) {
+                    *fee += share;
+                }
+            });
         }
     }
     fees
@@ -769,7 +804,7 @@ pub fn expenses_by_kind(
     let mut sums: BTreeMap<ExpenseKind, i64> = BTreeMap::new();
     for (day, paid) in workshop.trade().expenses() {
         if days.hold(*day) && paid.amount.currency() == books.currency() {
-            *sums.entry(paid.kind).or_default() += paid.amount.minor();
+            *sums.entry(paid.kind).or_default() += paid.cost().minor();
         }
     }
     sums.retain(|_, sum| *sum != 0);

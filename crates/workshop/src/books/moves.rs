@@ -9,7 +9,7 @@ use measure::{Currency, Typed};
 use price::Labour;
 
 use super::{Good, Loss};
-use crate::facts::{Lost, Place, PourId, SaleId, SupplyId, SupplyLot};
+use crate::facts::{Lost, MarketDayId, Place, PourId, SaleId, SupplyId, SupplyLot};
 use crate::goods::{Item, Spot};
 use crate::lots::thought_when_counted;
 use crate::state::{Lot, ShelfChange, Workshop};
@@ -47,6 +47,8 @@ pub(super) struct OnGoods {
     pub(super) day: Date,
     pub(super) good: Good,
     pub(super) what: GoodsMove,
+    /// The market day at which it was lost or found.
+    pub(super) at: Option<MarketDayId>,
 }
 
 /// A lot as it came out of the pot, or a pot that gave nothing.
@@ -340,11 +342,17 @@ impl Moves {
                 }
                 _ => None,
             };
+            let at = match (movement.from, movement.to) {
+                (Spot::At(Place::Stall(at)), Spot::Gone(_))
+                | (Spot::Gone(_), Spot::At(Place::Stall(at))) => Some(at),
+                _ => None,
+            };
             if let Some(what) = what {
                 self.goods.push(OnGoods {
                     day: movement.day,
                     good,
                     what,
+                    at,
                 });
             }
         }

@@ -19,6 +19,7 @@ pub fn pay_expense(
     kind: ExpenseKind,
     amount: Money,
     what_for: &str,
+    back: bool,
 ) -> Decision {
     let note = note("note", what_for)?;
     not_too_dear("amount", amount)?;
@@ -35,5 +36,10 @@ pub fn pay_expense(
         )
         .into());
     }
-    Ok(fact(ExpensePaid { kind, amount, note }))
+    Ok(fact(ExpensePaid {
+        kind,
+        amount,
+        note,
+        back,
+    }))
 }

@@ -1036,7 +1036,10 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
     };
     let mut problems = Vec::new();
     let total = wish.total.unwrap_or(account.owed);
-    let left = invoice.total.minor().saturating_sub(account.credited.minor());
+    let left = invoice
+        .total
+        .minor()
+        .saturating_sub(account.credited.minor());
     let checked = in_own_currency("total", own, total);
     let wrong = if left <= 0 {
         Some("all of it was taken off already")
@@ -1128,21 +1131,11 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
             total,
             tax,
             reason,
+            refund: (over > 0).then(|| Money::from_minor(over, own)),
+            given_back: given_back.filter(|_| over > 0),
         }
         .into(),
     );
-    if let Some(payment) = given_back.filter(|_| over > 0) {
-        let amount = Money::from_minor(over.saturating_neg(), own);
-        let invoice = of;
-        facts.push(
-            InvoicePaid {
-                invoice,
-                amount,
-                payment,
-            }
-            .into(),
-        );
-    }
     Ok(facts)
 }
 
