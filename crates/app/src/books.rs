@@ -9,9 +9,11 @@ use ledger::Value;
 use ledger::entries::{Account, Book, Entry, Line};
 use measure::{Checker, Currency, Money, Problem, Problems, TimeUnit, Unclear};
 pub use workshop::books::Days;
-use workshop::books::{Books, Flow, Good, Pocket, fees_of_sales};
-use workshop::facts::{Amount, CostMethod, ExpenseKind, Grade, Payment, Place, ReturnTo};
-use workshop::{Item, Spot, Stage, Workshop, decide};
+use workshop::books::{Books, Flow, Good, Pocket, credits, fees_of_sales, postage_by_terms};
+use workshop::facts::{
+    Amount, ChannelId, CostMethod, ExpenseKind, Grade, InvoiceId, Payment, Place, ReturnTo,
+};
+use workshop::{Item, MarketDay, Spot, Stage, Workshop, decide};
 
 use crate::forms::{Filled, money, one_of, past_day};
 use crate::{ActError, App, Done, OpenError};
@@ -832,7 +834,8 @@ fn stock_account(pocket: Pocket) -> Option<Account> {
 /// The double entry of a stretch of days, by the chosen method. What crosses
 /// between two accounts on a day is one entry, rounded so that no account is
 /// ever further than half a minor unit for each other account from its value.
-pub fn entries(workshop: &Workshop, books: &Books, days: Days) -> Book {
+/// What a market day that is still to come will cost is not in it.
+pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> Book {
     let mut entries = Vec::new();
     let mut add = |day: Date, text: String, lines: Vec<Line>| {
         let lines: Vec<Line> = lines
@@ -857,7 +860,8 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days) -> Book {
             vec![(to, paid.amount), (bank(), minus(paid.amount))],
         );
     }
-    for day in trade.market_days().filter(|day| !day.called_off) {
+    let held = |day: &&MarketDay| !day.called_off && day.on <= today;
+    for day in trade.market_days().filter(held) {
         for (what, cost) in [
             ("pitch", day.costs.pitch),
             ("travel", day.costs.travel),
@@ -870,6 +874,15 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days) -> Book {
             }
         }
     }
+    // What sending costs by the terms of a channel, where no order says it.
+    for sale in trade.sales().iter().filter(|sale| sale.voided.is_none()) {
+        let channel = trade.channel(sale.channel);
+        let minor = postage_by_terms(sale, channel.map(|channel| &channel.terms));
+        let cost = Money::from_minor(minor, books.currency());
+        let to = account("Expenses:Postage");
+        let text = format!("Postage of sale {}", sale.id);
+        add(sale.day, text, vec![(to, cost), (bank(), minus(cost))]);
+    }
     for order in trade.orders() {
         if let (Some(sent), Some(cost)) = (order.sent, order.postage) {
             let to = account("Expenses:Postage");
@@ -877,6 +890,7 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days) -> Book {
             add(sent, text, vec![(to, cost), (bank(), minus(cost))]);
         }
     }
+    credit_entries(workshop, books.currency(), &mut add);
     for invoice in trade.invoices() {
         for (day, paid, how) in &invoice.paid {
             let from = account("Assets:Owed-By-Buyers");
@@ -898,6 +912,34 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days) -> Book {
         );
     }
     Book::new(entries)
+}
+
+/// A credit note takes from what buyers owe, from the income of the channels
+/// its invoice is of, and from the tax.
+fn credit_entries(
+    workshop: &Workshop,
+    currency: Currency,
+    add: &mut impl FnMut(Date, String, Vec<Line>),
+) {
+    let money = |minor: i64| Money::from_minor(minor, currency);
+    let mut notes: BTreeMap<(Date, InvoiceId, ChannelId), (i64, i64)> = BTreeMap::new();
+    for part in credits(workshop, Days::ALL) {
+        let note = (part.day, part.note, part.sale.channel);
+        let sums = notes.entry(note).or_default();
+        *sums = (sums.0 + part.total, sums.1 + part.tax);
+    }
+    for ((day, note, channel), (total, tax)) in notes {
+        let income = account("Income:Sales").under(&channel_name(workshop, channel));
+        add(
+            day,
+            format!("Credit note {note}"),
+            vec![
+                (income, money(total - tax)),
+                (account("Liabilities:Sales-Tax"), money(tax)),
+                (account("Assets:Owed-By-Buyers"), money(-total)),
+            ],
+        );
+    }
 }
 
 fn minus(money: Money) -> Money {

@@ -638,6 +638,7 @@ impl Book {
             total: Some(dollars("1.50")?),
             goods: Vec::new(),
             to: ReturnTo::Kept,
+            given_back: None,
             reason: "one corner chipped".to_owned(),
         };
         let decided = decide::credit_invoice(&self.workshop, InvoiceId(1), &credit);

@@ -412,6 +412,8 @@ pub fn credit_invoice(
         let trade = workshop.trade();
         let total = check.optional("total", filled.some("total"), money(workshop));
         let to = check.optional("to", filled.some("to"), one_of(&RETURNS));
+        let how = filled.some("given_back");
+        let given_back = check.optional("given_back", how, one_of(&PAYMENTS));
         let mut goods = Vec::new();
         let on_it = trade.invoice(invoice);
         let sales = on_it.map_or(&[][..], |invoice| invoice.sales.as_slice());
@@ -435,6 +437,7 @@ pub fn credit_invoice(
             total,
             goods,
             to: to.unwrap_or(ReturnTo::Rack),
+            given_back,
             reason: filled.get("reason").to_owned(),
         };
         decide::credit_invoice(workshop, invoice, &wish)

@@ -78,7 +78,7 @@ pub(crate) fn table(
             return Ok(refuse(&problem.into(), false));
         };
         let book = app
-            .look(|workshop| entries(workshop, &books, days))
+            .look(|workshop| entries(workshop, &books, days, app.today()))
             .with_context(told)?;
         eprintln!("Exported {} entries.", book.entries().len());
         match form {

@@ -30,14 +30,15 @@ use std::ops::{Add, AddAssign, Neg, Sub};
 
 use jiff::civil::Date;
 use ledger::{Layer, Method, Stock, Value};
-use measure::{Currency, Money};
+use measure::{Cost, Currency, Money};
 
 use crate::facts::{CostMethod, Lost, PourId, ProductId, ReceiptId, SaleId, SupplyId, SupplyLot};
 use crate::state::Workshop;
 
 pub use ask::{
-    By, Days, Earned, Key, LOOK_BACK, Moved, OnHand, Period, TaxMonth, earned_by, fees_of_sales,
-    format_at, moved, on_hand, tax_report,
+    By, CreditPart, Days, Earned, Key, LOOK_BACK, Moved, OfOne, OnHand, Period, Summary, TaxMonth,
+    credits, earned_by, expenses_by_kind, fees_of_sales, format_at, moved, on_hand, postage_by_terms, summary,
+    tax_report,
 };
 use moves::{GoodsMove, Moves, ShelfMove};
 
@@ -484,6 +485,11 @@ impl Books {
     pub fn money(&self, value: Value) -> Money {
         let most = Money::from_minor(i64::MAX, self.currency);
         value.to_money(self.currency).unwrap_or(most)
+    }
+
+    /// A value in major units, for a picture to draw.
+    pub fn drawn(&self, value: Value) -> f64 {
+        value.to_cost(self.currency).map_or(0.0, Cost::to_f64)
     }
 
     /// The good that a lot is of.

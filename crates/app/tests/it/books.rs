@@ -10,6 +10,7 @@ use jiff::civil::{Date, date};
 use journal::{MemoryStore, WorkshopId};
 use workshop::books::{By, Days, Earned, earned_by};
 use workshop::facts::CostMethod;
+use workshop::{accounts, buyers_to_invoice};
 
 const TODAY: Date = date(2026, 11, 25);
 
@@ -31,7 +32,7 @@ fn the_double_entry_balances_and_agrees_with_the_books() {
     paid(&app, "rent");
     let books = app.books().unwrap().unwrap();
     app.look(|workshop| {
-        let book = entries(workshop, &books, Days::ALL);
+        let book = entries(workshop, &books, Days::ALL, TODAY);
         let balance = book.trial_balance();
         let sum: i128 = balance.iter().map(|balance| balance.minor).sum();
         assert_eq!(sum, 0);
@@ -58,7 +59,16 @@ fn the_double_entry_balances_and_agrees_with_the_books() {
         assert_eq!(stands("Income:Sales"), -i128::from(earned.net()));
         assert_eq!(stands("Liabilities:Sales-Tax"), -i128::from(earned.tax));
         assert_eq!(stands("Expenses:Fees"), i128::from(earned.fees));
+        assert_eq!(stands("Expenses:Postage"), i128::from(earned.postage));
         assert_eq!(stands("Expenses:Running"), 12_000);
+        // What buyers owe, invoiced and not, credit notes taken off.
+        let trade = workshop.trade();
+        let invoiced = accounts(trade);
+        let owed = invoiced.values().map(|it| it.owed.minor());
+        let to_invoice = buyers_to_invoice(trade);
+        let owed: i64 = owed.sum::<i64>() + to_invoice.values().map(|it| it.minor()).sum::<i64>();
+        assert!(invoiced.values().any(|it| it.credited.minor() > 0));
+        assert_eq!(stands("Assets:Owed-By-Buyers"), i128::from(owed));
         assert!(book.to_plain_text().contains("rent"));
         // Two halves of the time hold what the whole holds.
         let half = date(2026, 10, 15);
@@ -70,7 +80,7 @@ fn the_double_entry_balances_and_agrees_with_the_books() {
             from: Some(half.tomorrow().unwrap()),
             to: None,
         };
-        let n = |days| entries(workshop, &books, days).entries().len();
+        let n = |days| entries(workshop, &books, days, TODAY).entries().len();
         assert_eq!(n(first) + n(rest), book.entries().len());
     })
     .unwrap();

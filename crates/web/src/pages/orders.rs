@@ -13,7 +13,7 @@ use axum::routing::{get, post};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems};
-use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, ProductId, ReturnTo};
+use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo};
 use workshop::{
     Account, Invoice, Order, OrderStage, StockState, Workshop, accounts, buyers_to_invoice,
     for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
@@ -878,7 +878,7 @@ fn invoice_page(
                 (sold_on_it(workshop, invoice))
                 (came_in(invoice))
                 (credits_of(workshop, invoice))
-                @if account.is_some_and(|account| account.owed.minor() > 0) {
+                @if account.is_some_and(|account| account.credited.minor() < account.invoiced.minor()) {
                     (credit_form(workshop, invoice, filled, problems))
                 }
             },
@@ -934,10 +934,7 @@ fn pay_form(
         .clone()
         .or("amount", as_typed(workshop, account.owed))
         .or("payment", "transfer");
-    let ways: Vec<_> = PAYMENTS
-        .into_iter()
-        .filter(|(word, _)| *word != "owed")
-        .collect();
+    let ways = money_ways();
     html! {
         form.sheet method="post" action={ "/stall/invoice/" (invoice.id) "/pay" } {
             (once::field())
@@ -949,6 +946,13 @@ fn pay_form(
             p.next { button.do type="submit" { "It came in" } }
         }
     }
+}
+
+/// The ways in which money really changes hands.
+fn money_ways() -> Vec<(&'static str, Payment)> {
+    let ways = PAYMENTS.into_iter();
+    ways.filter(|(_, payment)| *payment != Payment::Owed)
+        .collect()
 }
 
 fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
@@ -989,7 +993,7 @@ fn came_in(invoice: &Invoice) -> Markup {
         @if !invoice.paid.is_empty() {
             h2 { "What came in" }
             ul.rows {
-                @for (day, amount, payment) in &invoice.paid { li { span { (fig(amount.to_string())) " " span.soft { (payment.word()) } } span.soft { (parts::day(*day)) } } }
+                @for (day, amount, payment) in &invoice.paid { li { span { (fig(amount.to_string())) " " span.soft { (payment.word()) @if amount.minor() < 0 { ", given back" } } } span.soft { (parts::day(*day)) } } }
             }
         }
     }
@@ -1033,7 +1037,10 @@ fn credit_form(
             ((*word).to_owned(), words.to_owned())
         })
         .collect();
-    let is_wrong = ["total", "reason", "goods"]
+    let given: Vec<(String, String)> = std::iter::once((String::new(), "nothing was paid".into()))
+        .chain(payments(&money_ways()))
+        .collect();
+    let is_wrong = ["total", "reason", "goods", "given_back"]
         .iter()
         .any(|field| problems.of(field).is_some());
     html! {
@@ -1042,7 +1049,8 @@ fn credit_form(
             form.sheet method="post" action={ "/stall/invoice/" (invoice.id) "/credit" } {
                 (once::field())
                 div.fields {
-                    (Field::text("total", "What it takes off, tax in it", filled.get("total")).keys("decimal").hint("empty: everything that is owed").draw(problems))
+                    (Field::text("total", "What it takes off, tax in it", filled.get("total")).keys("decimal").hint("empty: everything that is still owed").draw(problems))
+                    (parts::select("given_back", "What was paid of it is given back", filled.get("given_back"), &given, "", problems))
                     (Field::text("reason", "Why", filled.get("reason")).draw(problems))
                 }
                 fieldset {

@@ -17,8 +17,8 @@ use ledger::Value;
 use maud::{Markup, html};
 use measure::{Checker, Money, Problems, Working};
 use workshop::books::{
-    Books, By, Costs, Days, Earned, Good, Key, LayerOf, Moved, OnHand, Period, TaxMonth, earned_by,
-    format_at, moved, on_hand, tax_report,
+    Books, By, Costs, Days, Earned, Good, Key, LayerOf, Moved, OnHand, Period, Summary, TaxMonth,
+    earned_by, expenses_by_kind, format_at, moved, on_hand, summary, tax_report,
 };
 use workshop::facts::{CostMethod, FormulaId, SupplyId};
 use workshop::{Workshop, plain_amount_of};
@@ -150,30 +150,6 @@ async fn year(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response 
     .await
 }
 
-/// Everything earned in a stretch of days, together.
-fn sum_of(workshop: &Workshop, books: &Books, days: Days) -> Earned {
-    let mut sum = Earned::default();
-    for row in earned_by(workshop, books, By::Month, days).values() {
-        sum.add(row);
-    }
-    sum
-}
-
-/// Other things paid for in a stretch of days, by kind, in minor units.
-fn expenses_in(workshop: &Workshop, books: &Books, days: Days) -> Vec<(&'static str, i64)> {
-    let mut sums: Vec<(&'static str, i64)> = Vec::new();
-    for (_, kind) in EXPENSES {
-        let paid = workshop.trade().expenses().iter().filter(|(day, paid)| {
-            days.hold(*day) && paid.kind == kind && paid.amount.currency() == books.currency()
-        });
-        let sum: i64 = paid.map(|(_, paid)| paid.amount.minor()).sum();
-        if sum != 0 {
-            sums.push((kind.words(), sum));
-        }
-    }
-    sums
-}
-
 fn year_body(
     workshop: &Workshop,
     books: &Books,
@@ -181,19 +157,15 @@ fn year_body(
     today: Date,
     problems: &Problems,
 ) -> Markup {
-    let days = Days::between(from, to);
-    let sum = sum_of(workshop, books, days);
-    let expenses = expenses_in(workshop, books, days);
-    let spent: i64 = expenses.iter().map(|(_, sum)| sum).sum();
-    let spent_value = Value::from_money(Money::from_minor(spent, books.currency()));
-    let profit = sum.left() - spent_value;
-    let period = books.own().period(days);
-    let other = books.other().period(days);
+    let summary = summary(workshop, books, Days::between(from, to.min(today)));
+    let sum = &summary.earned;
+    let profit = summary.profit();
+    let work = sum.all_costs().work;
     let so_far = if to > today { " so far" } else { "" };
     html! {
         (parts::answer(
             &whole(books, profit),
-            &format!("profit{so_far}, {from} to {to}"),
+            &format!("profit{so_far}, {}", span(from, to)),
             &format!("Before your own time. Stock by {}.", books.chosen().words()),
         ))
         (doubts(workshop, books))
@@ -209,26 +181,40 @@ fn year_body(
                 tr { th scope="row" { "− tax" } td.n { (minor(books, sum.tax)) } }
                 tr { th scope="row" { "− cost of goods sold" } td.n { (value(books, sum.cost.materials)) } }
                 tr { th scope="row" { "− goods and supplies lost" } td.n { (value(books, sum.lost.materials)) } }
+                @if !sum.differences.materials.is_zero() {
+                    tr { th scope="row" { "− " (DEARER) } td.n { (value(books, sum.differences.materials)) } }
+                }
                 tr { th scope="row" { "− fees of channels and payments" } td.n { (minor(books, sum.fees)) } }
                 tr { th scope="row" { "− postage of orders" } td.n { (minor(books, sum.postage)) } }
                 tr { th scope="row" { "− market days" } td.n { (minor(books, sum.day_costs)) } }
-                @for (what, spent) in &expenses {
-                    tr { th scope="row" { "− " (what) } td.n { (minor(books, *spent)) } }
+                @for (kind, spent) in &summary.expenses {
+                    tr { th scope="row" { "− " (kind.words()) } td.n { (minor(books, *spent)) } }
                 }
                 tr { th scope="row" { strong { "Profit before your time" } } td.n { strong { (value(books, profit)) } } }
             }
         }
-        @if !(sum.cost.work + sum.lost.work).is_zero() {
-            p.soft { "Your hands-on time and overhead in what was sold and lost come to " (value(books, sum.cost.work + sum.lost.work)) ", by the wage and rate in the settings. After them " (value(books, profit - sum.cost.work - sum.lost.work)) " is left." }
+        @if !sum.differences.materials.is_zero() {
+            p.soft { "Some of it left before the delivery or the lot it came from was written down, so its cost was taken from what was known; what it turned out to cost more stands on a line of its own, below zero where it cost less." }
+        }
+        @if !work.is_zero() {
+            p.soft { "Your hands-on time and overhead in what was sold and lost come to " (value(books, work)) ", by the wage and rate in the settings. After them " (value(books, summary.profit_after_work())) " is left." }
         }
         @if sum.fees != 0 || sum.postage != 0 {
             p.soft { "Fees and postage here go by the terms of each channel and by what each order cost to send; write down as an expense only what is not in them." }
         }
         h2 { "Cost of goods sold" }
-        (cost_of_goods(workshop, books, &period, &other))
+        (cost_of_goods(workshop, books, &summary.own, &summary.other))
         (stretch("/books/year", from, to, &html! {}, problems))
-        (parts::working("w-year", &year_working(books, &sum, &period, spent, profit)))
+        (parts::working("w-year", &year_working(books, &summary)))
     }
+}
+
+/// What something that left before it came turned out to cost more.
+const DEARER: &str = "what turned out to cost more than was known";
+
+/// Two days as people write them.
+fn span(from: Date, to: Date) -> String {
+    format!("{} to {}", parts::day(from), parts::day(to))
 }
 
 /// What every figure of the books rests on that is not known.
@@ -288,10 +274,13 @@ fn cost_of_goods(workshop: &Workshop, books: &Books, own: &Period, other: &Perio
             "What was lost, given away or used for trying is in the cost of goods sold: "
             (value(books, own.all_lost().materials)) "."
         }
-        @if !own.lost.is_empty() {
+        @if !own.lost.is_empty() || !own.differences.materials.is_zero() {
             dl.facts {
                 @for (how, costs) in &own.lost {
                     dt { (capital(how.words())) } dd { (value(books, costs.materials)) }
+                }
+                @if !own.differences.materials.is_zero() {
+                    dt { (capital(DEARER)) } dd { (value(books, own.differences.materials)) }
                 }
             }
         }
@@ -310,13 +299,8 @@ fn capital(words: &str) -> String {
     parts::capital(words)
 }
 
-fn year_working(
-    books: &Books,
-    sum: &Earned,
-    period: &Period,
-    spent: i64,
-    profit: Value,
-) -> Working {
+fn year_working(books: &Books, summary: &Summary) -> Working {
+    let (sum, period) = (&summary.earned, &summary.own);
     let money = |value: Value| books.money(value).to_string();
     let coins = |minor: i64| Money::from_minor(minor, books.currency()).to_string();
     let mut working = Working::new();
@@ -349,9 +333,9 @@ fn year_working(
             coins(sum.fees),
             coins(sum.postage),
             coins(sum.day_costs),
-            coins(spent)
+            coins(summary.spent())
         ),
-        money(profit),
+        money(summary.profit()),
         "",
     );
     working
@@ -401,7 +385,7 @@ fn stock_body(
     html! {
         (parts::answer(
             &whole(books, own.all().materials),
-            &format!("at what it cost, {on}"),
+            &format!("at what it cost, {}", parts::day(on)),
             &format!("By {}; by {} it is {}.", books.chosen().words(), other_words(books), books.money(other.all().materials)),
         ))
         (doubts(workshop, books))
@@ -571,7 +555,7 @@ fn delivery_words(workshop: &Workshop, of: LayerOf) -> String {
     match of {
         LayerOf::Delivery(lot) => workshop
             .receipt(lot.receipt)
-            .map_or_else(String::new, |receipt| format!("came {}", receipt.day)),
+            .map_or_else(String::new, |receipt| format!("came {}", parts::day(receipt.day))),
         _ => "found when counted".to_owned(),
     }
 }
@@ -593,7 +577,7 @@ async fn earns(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response
         let by = BYS.iter().find(|(word, _)| *word == filled.get("by"));
         let by = by.map_or(By::Product, |(_, by)| *by);
         over(app, "Who earns it?", |workshop, books| {
-            earns_body(workshop, books, by, (from, to), &problems)
+            earns_body(workshop, books, by, (from, to), app.today(), &problems)
         })
     })
     .await
@@ -610,11 +594,18 @@ fn key_name(workshop: &Workshop, key: Key) -> String {
             .map_or_else(|| format!("channel {channel}"), |it| it.name.clone()),
         Key::MarketDay(day) => trade.market_day(day).map_or_else(
             || format!("market day {day}"),
-            |it| format!("{}, {}", it.market, it.on),
+            |it| format!("{}, {}", it.market, parts::day(it.on)),
         ),
-        Key::Month(year, month) => format!("{year}-{month:02}"),
+        Key::Month(year, month) => month_name(year, month),
         Key::Rest => "not of one alone".to_owned(),
     }
+}
+
+fn month_name(year: i16, month: i8) -> String {
+    Date::new(year, month, 1).map_or_else(
+        |_| format!("{year}-{month:02}"),
+        |first| first.strftime("%b %Y").to_string(),
+    )
 }
 
 fn scent_name(workshop: &Workshop, formula: FormulaId) -> String {
@@ -628,9 +619,10 @@ fn earns_body(
     books: &Books,
     by: By,
     (from, to): (Date, Date),
+    today: Date,
     problems: &Problems,
 ) -> Markup {
-    let days = Days::between(from, to);
+    let days = Days::between(from, to.min(today));
     let mut rows: Vec<(Key, Earned)> = earned_by(workshop, books, by, days).into_iter().collect();
     if by != By::Month {
         rows.sort_by_key(|(key, row)| (*key == Key::Rest, std::cmp::Reverse(row.left())));
@@ -660,7 +652,7 @@ fn earns_body(
         @match best {
             Some((key, row)) if sum.units != 0 => {
                 (parts::answer(&whole(books, row.left()), &format!("left by {}", key_name(workshop, *key)),
-                    &format!("The most of any {}, {from} to {to}: net of tax, fees, postage, day costs and the materials of what was sold and lost. Your own time is not taken off.", by.word())))
+                    &format!("The most of any {}, {}: net of tax, fees, postage, day costs and the materials of what was sold and lost. Your own time is not taken off.", by.word(), span(from, to))))
             }
             _ => {
                 (parts::answer_words("Nobody can say yet: nothing was sold in these days.", ""))
@@ -695,7 +687,7 @@ fn earned_row(books: &Books, name: &str, row: &Earned) -> Markup {
             td.n data-label="Fees and postage" { (minor(books, row.fees + row.postage)) }
             td.n data-label="Day costs" { (minor(books, row.day_costs)) }
             td.n data-label="Materials" { (value(books, row.cost.materials)) }
-            td.n data-label="Lost" { (value(books, row.lost.materials)) }
+            td.n data-label="Lost" { (value(books, row.lost.materials + row.differences.materials)) }
             td.n data-label="Left" { strong { (value(books, row.left())) } }
             td.n data-label="An hour" { @if let Some(hour) = row.per_hour().filter(|_| row.selling_ms > 0 || row.units > 0) { (value(books, hour)) } @else { span.soft { "–" } } }
         }
@@ -706,14 +698,13 @@ fn hour_picture(workshop: &Workshop, books: &Books, by: By, rows: &[(Key, Earned
     if !matches!(by, By::Channel | By::MarketDay) {
         return html! {};
     }
-    let places = u32::from(books.currency().exponent().unwrap_or(0));
     let known: Vec<(String, f64, String)> = rows
         .iter()
         .filter(|(key, _)| *key != Key::Rest)
         .filter_map(|(key, row)| {
-            let hour = books.money(row.per_hour()?);
-            let amount = hour.minor() as f64 / 10_f64.powi(i32::try_from(places).unwrap_or(0));
-            Some((key_name(workshop, *key), amount, hour.to_string()))
+            let hour = row.per_hour()?;
+            let words = books.money(hour).to_string();
+            Some((key_name(workshop, *key), books.drawn(hour), words))
         })
         .take(12)
         .collect();
@@ -796,25 +787,27 @@ fn where_it_goes(workshop: &Workshop, books: &Books, by: By, rows: &[(Key, Earne
         .iter()
         .filter(|(key, row)| *key != Key::Rest && row.units > 0)
         .max_by_key(|(_, row)| row.units);
-    let Some((key, row)) = most.filter(|_| by == By::Product) else {
+    let of_one = most.filter(|_| by == By::Product);
+    let of_one = of_one.and_then(|(key, row)| Some((key, row.of_one()?)));
+    let Some((key, one)) = of_one else {
         return html! {};
     };
-    let places = i32::from(books.currency().exponent().unwrap_or(0));
-    let each = |minor: i64| minor as f64 / 10_f64.powi(places) / row.units as f64;
-    let of = |value: Value| each(books.money(value).minor());
     let parts_of = [
-        ("tax", each(row.tax)),
-        ("fees", each(row.fees + row.postage)),
-        ("materials and packing", of(row.cost.materials)),
-        ("lost units", of(row.lost.materials)),
-        ("hands-on time and overhead", of(row.cost.work)),
+        ("tax", one.tax),
+        ("fees and postage", one.fees),
+        ("materials and packing", one.materials),
+        ("lost units", one.lost),
+        ("hands-on time and overhead", one.work),
     ]
-    .map(|(name, amount)| press::CostPart { name, amount });
+    .map(|(name, amount)| press::CostPart {
+        name,
+        amount: books.drawn(amount),
+    });
     let name = key_name(workshop, *key);
     let write = parts::money_writer(books.currency());
     let drawn = press::cost_parts(&press::CostParts {
         name: &name,
-        price: Some(each(row.takings)),
+        price: Some(books.drawn(one.price)),
         parts: &parts_of,
         left_word: "left",
         write: &write,
@@ -858,7 +851,7 @@ fn tax_body(
         @if settled.is_none() && sum.tax == 0 {
             (parts::answer_words("None: this workshop takes no tax on its sales.", "It was never said that it does."))
         } @else {
-            (parts::answer(&due, &format!("{name}, {from} to {to}"),
+            (parts::answer(&due, &format!("{name}, {}", span(from, to)),
                 "By the day of each sale, whenever the money came; what was given back is taken off. A voided sale counts as never made."))
         }
         p.next { a.button.do href={ "/books/take/sales.xlsx?from=" (from) "&to=" (to) } { "Take the sales away" } }
@@ -866,7 +859,7 @@ fn tax_body(
             table.stack {
                 thead { tr { th { "Month" } th.n { "Sales with tax" } th.n { "Tax in them" } th.n { "Sales without" } th.n { "Given back" } th.n { "Tax in that" } th.n { "Due" } } }
                 tbody {
-                    @for ((year, month), row) in &months { (tax_row(books, &format!("{year}-{month:02}"), row)) }
+                    @for ((year, month), row) in &months { (tax_row(books, &month_name(*year, *month), row)) }
                     (tax_row(books, "all together", &sum))
                 }
             }
@@ -913,8 +906,7 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
     over(app, "What else did I pay for?", |workshop, books| {
         let (from, to) = app::books::year_of(workshop, today);
         let days = Days::between(from, to);
-        let sums = expenses_in(workshop, books, days);
-        let sum: i64 = sums.iter().map(|(_, sum)| sum).sum();
+        let sum = expenses_by_kind(workshop, books, days).values().sum();
         let options: Vec<(String, String)> = EXPENSES
             .iter()
             .map(|(word, kind)| ((*word).to_owned(), kind.words().to_owned()))
@@ -924,7 +916,7 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
         let all = workshop.trade().expenses();
         html! {
             (parts::problems(problems))
-            (parts::answer(&Money::from_minor(sum, books.currency()).to_string(), &format!("since {from}"),
+            (parts::answer(&Money::from_minor(sum, books.currency()).to_string(), &format!("since {}", parts::day(from)),
                 "Other than supplies, market days and the fees and postage that channels and orders say."))
             form.sheet method="post" action="/books/expenses" {
                 (once::field())
@@ -944,7 +936,7 @@ fn expenses_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page
                     tbody {
                         @for (day, paid) in all.iter().rev().take(LISTED) {
                             tr {
-                                td { (day) }
+                                td { (parts::day(*day)) }
                                 td data-label="For" { (paid.kind.words()) }
                                 td data-label="In words" { (paid.note) }
                                 td.n data-label="Paid" { (fig(paid.amount.to_string())) }
@@ -1029,7 +1021,7 @@ async fn file(
         let (kind, bytes): (&str, Vec<u8>) = match (name, form) {
             (ENTRIES, "txt" | "csv") => {
                 let books = app.books()?.ok_or(Fault::Nothing("file"))?;
-                let book = app.look(|workshop| entries(workshop, &books, days))?;
+                let book = app.look(|workshop| entries(workshop, &books, days, app.today()))?;
                 if form == "txt" {
                     ("text/plain; charset=utf-8", book.to_plain_text().into_bytes())
                 } else {

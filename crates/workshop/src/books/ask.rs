@@ -8,7 +8,8 @@ use measure::{Cost, Decimal, Money, Quantity, Ratio};
 
 use super::{Books, Costs, Good, Loss, Pocket, Valued};
 use crate::facts::{
-    ChannelId, ChannelTerms, Format, FormulaId, MarketDayId, PourId, ReturnTo, SaleFrom,
+    ChannelId, ChannelTerms, ExpenseKind, Format, FormulaId, InvoiceId, MarketDayId, PourId,
+    ReturnTo, SaleFrom,
 };
 use crate::selling::fees_of;
 use crate::state::Workshop;
@@ -226,6 +227,9 @@ pub struct Earned {
     pub cost: Costs,
     /// What went without being sold.
     pub lost: Costs,
+    /// What something that left before it came turned out to cost more than
+    /// was assumed; below zero where it cost less.
+    pub differences: Costs,
     /// Hours of selling, in milliseconds.
     pub selling_ms: i64,
     /// Hands-on time of making what was sold, in milliseconds, as far as it is
@@ -239,18 +243,38 @@ impl Earned {
         self.takings - self.tax
     }
 
+    /// What left the stock: sold, lost, and differences.
+    pub fn all_costs(&self) -> Costs {
+        self.cost + self.lost + self.differences
+    }
+
     /// What is left for the maker's time: net less fees, postage, day costs and
-    /// the materials of what was sold and lost.
+    /// the materials of what left the stock.
     pub fn left(&self) -> Value {
         let minor = self.net() - self.fees - self.postage - self.day_costs;
-        Value::from_millionths(i128::from(minor) * 1_000_000)
-            - self.cost.materials
-            - self.lost.materials
+        in_minor(minor) - self.all_costs().materials
     }
 
     /// What is left when the maker's time and overhead are paid too.
     pub fn left_after_work(&self) -> Value {
-        self.left() - self.cost.work - self.lost.work
+        self.left() - self.all_costs().work
+    }
+
+    /// Where the price of one unit went, on average; none where none was sold.
+    pub fn of_one(&self) -> Option<OfOne> {
+        if self.units <= 0 {
+            return None;
+        }
+        let each = |value: Value| value.share(1, self.units);
+        Some(OfOne {
+            price: each(in_minor(self.takings)),
+            tax: each(in_minor(self.tax)),
+            fees: each(in_minor(self.fees + self.postage)),
+            day_costs: each(in_minor(self.day_costs)),
+            materials: each(self.cost.materials),
+            lost: each(self.lost.materials + self.differences.materials),
+            work: each(self.all_costs().work),
+        })
     }
 
     /// What is left for an hour of making and selling; none without any.
@@ -270,9 +294,34 @@ impl Earned {
         self.day_costs += other.day_costs;
         self.cost += other.cost;
         self.lost += other.lost;
+        self.differences += other.differences;
         self.selling_ms += other.selling_ms;
         self.making_ms += other.making_ms;
     }
+}
+
+fn in_minor(minor: i64) -> Value {
+    Value::from_millionths(i128::from(minor) * 1_000_000)
+}
+
+/// Where what a buyer paid for one unit went, on average. What is left of the
+/// price after all of it is the maker's.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct OfOne {
+    /// What the buyer paid, tax in it.
+    pub price: Value,
+    /// Tax.
+    pub tax: Value,
+    /// Fees of channels and payments, and postage.
+    pub fees: Value,
+    /// What market days cost, where they belong to it.
+    pub day_costs: Value,
+    /// Materials and packing.
+    pub materials: Value,
+    /// Materials of units that went without being sold, and differences.
+    pub lost: Value,
+    /// Hands-on time at its wage, and overhead.
+    pub work: Value,
 }
 
 /// Finds the key of anything.
@@ -369,7 +418,10 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
                 (good, line.paid.minor().max(0))
             });
             let came_back = units.iter().any(|(_, count)| *count > 0);
-            let weights = if came_back { units } else { lines.collect() };
+            let mut weights = if came_back { units } else { lines.collect() };
+            if weights.is_empty() {
+                weights.push((None, 0));
+            }
             share_out(&weights, money, |good, [refund, tax], weight| {
                 let row = rows.entry(keys.of(good, Some(sale), back.day)).or_default();
                 row.takings -= refund;
@@ -384,29 +436,29 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
         .iter()
         .filter(|flow| days.hold(flow.day))
     {
-        let (row_of, costs, is_cost) = match (flow.from, flow.to) {
-            (Pocket::Goods(good), Pocket::Sold(sale)) => {
-                ((Some(good), trade.sale(sale)), flow.costs, true)
-            }
-            (Pocket::Sold(sale), Pocket::Goods(good)) => {
-                ((Some(good), trade.sale(sale)), -flow.costs, true)
-            }
-            (Pocket::Goods(good), Pocket::Difference) => ((Some(good), None), flow.costs, true),
-            (_, Pocket::Difference) => ((None, None), flow.costs, true),
-            (Pocket::Goods(good), Pocket::Lost(_)) => ((Some(good), None), flow.costs, false),
-            (Pocket::Lost(_), Pocket::Goods(good)) => ((Some(good), None), -flow.costs, false),
-            (_, Pocket::Lost(_)) => ((None, None), flow.costs, false),
-            (Pocket::Lost(_), _) => ((None, None), -flow.costs, false),
+        let out_of = |pocket| match pocket {
+            Pocket::Goods(good) => Some(good),
+            _ => None,
+        };
+        let (good, sale, costs) = match (flow.from, flow.to) {
+            (from, Pocket::Sold(sale)) => (out_of(from), trade.sale(sale), flow.costs),
+            (Pocket::Sold(sale), to) => (out_of(to), trade.sale(sale), -flow.costs),
+            (from, Pocket::Lost(_) | Pocket::Difference) => (out_of(from), None, flow.costs),
+            (Pocket::Lost(_), to) => (out_of(to), None, -flow.costs),
             _ => continue,
         };
-        let row = rows
-            .entry(keys.of(row_of.0, row_of.1, flow.day))
-            .or_default();
-        if is_cost {
-            row.cost += costs;
-        } else {
-            row.lost += costs;
+        let row = rows.entry(keys.of(good, sale, flow.day)).or_default();
+        match (flow.from, flow.to) {
+            (Pocket::Sold(_), _) | (_, Pocket::Sold(_)) => row.cost += costs,
+            (_, Pocket::Difference) => row.differences += costs,
+            _ => row.lost += costs,
         }
+    }
+    for part in credits(workshop, days) {
+        let row = keys.of(part.good, Some(part.sale), part.day);
+        let row = rows.entry(row).or_default();
+        row.takings -= part.total;
+        row.tax -= part.tax;
     }
     for day in trade.market_days() {
         if !day.called_off && days.hold(day.on) {
@@ -465,9 +517,10 @@ fn making_times(workshop: &Workshop, books: &Books) -> BTreeMap<Good, (i64, i64)
     times
 }
 
-/// What sending a sale costs by its channel's terms, where no order says it.
-/// What a shop sold out of its own shelf came there with an order.
-fn postage_by_terms(sale: &Sale, terms: Option<&ChannelTerms>) -> i64 {
+/// What sending a sale costs by its channel's terms, in minor units; nothing
+/// where an order says it. What a shop sold out of its own shelf came there
+/// with an order.
+pub fn postage_by_terms(sale: &Sale, terms: Option<&ChannelTerms>) -> i64 {
     if sale.order.is_some() || sale.from == SaleFrom::Shop {
         return 0;
     }
@@ -505,22 +558,71 @@ fn over_lines<const N: usize>(
     }
 }
 
-fn share_out<const N: usize>(
-    weights: &[(Option<Good>, i64)],
+/// Shares a whole by weights; the parts add up to it.
+fn share_out<K: Copy, const N: usize>(
+    weights: &[(K, i64)],
     whole: [i64; N],
-    mut each: impl FnMut(Option<Good>, [i64; N], i64),
+    mut each: impl FnMut(K, [i64; N], i64),
 ) {
     let sum: i64 = weights.iter().map(|(_, weight)| weight).sum();
     let n = i64::try_from(weights.len()).unwrap_or(i64::MAX);
-    if n == 0 {
-        each(None, whole, 0);
-    }
     let (mut so_far, mut given) = (0, [0; N]);
-    for (nth, (good, weight)) in (1..).zip(weights) {
+    for (nth, (key, weight)) in (1..).zip(weights) {
         so_far += weight;
         let (part, of) = if sum > 0 { (so_far, sum) } else { (nth, n) };
-        each(*good, up_to(whole, &mut given, part, of), *weight);
+        each(*key, up_to(whole, &mut given, part, of), *weight);
     }
+}
+
+/// What a credit note took off of one line of a sale, in whole minor units.
+#[derive(Debug, Clone, Copy)]
+pub struct CreditPart<'a> {
+    /// The day of the credit note.
+    pub day: Date,
+    /// The credit note.
+    pub note: InvoiceId,
+    /// The sale.
+    pub sale: &'a Sale,
+    /// What the line is of; none for a line without units.
+    pub good: Option<Good>,
+    /// What was taken off, tax in it.
+    pub total: i64,
+    /// The tax in it.
+    pub tax: i64,
+}
+
+/// What credit notes took off in a stretch of days, shared over the lines of
+/// their invoices by what each cost the buyer; the parts of a note add up to it.
+pub fn credits(workshop: &Workshop, days: Days) -> Vec<CreditPart<'_>> {
+    let trade = workshop.trade();
+    let mut parts = Vec::new();
+    let notes = trade.invoices().iter().filter(|note| days.hold(note.day));
+    for note in notes {
+        let of = note.credits.as_ref().and_then(|(of, _)| trade.invoice(*of));
+        let sales = of.map_or(&[][..], |of| of.sales.as_slice());
+        let lines: Vec<((&Sale, Option<Good>), i64)> = sales
+            .iter()
+            .filter_map(|sale| trade.sale(*sale))
+            .flat_map(|sale| sale.lines.iter().map(move |line| (sale, line)))
+            .map(|(sale, line)| {
+                let good = line.units.first();
+                let good = good.map(|units| Good::Product(units.product));
+                ((sale, good), line.paid.minor().max(0))
+            })
+            .collect();
+        let whole = [note.total.minor(), note.tax.minor()];
+        share_out(&lines, whole, |(sale, good), [total, tax], _| {
+            parts.push(CreditPart {
+                day: note.day,
+                note: note.id,
+                sale,
+                good,
+                total,
+                tax,
+            });
+        });
+    }
+    parts
 }
 
 /// The next parts, so that those given so far are `part ÷ of` of the whole.
@@ -612,6 +714,67 @@ impl Fee {
             .rounded()
             .map_or(0, Money::minor)
     }
+}
+
+/// A stretch of days from takings to profit, and where the goods went.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Summary {
+    /// Everything earned.
+    pub earned: Earned,
+    /// Other things paid for, by kind, in minor units.
+    pub expenses: BTreeMap<ExpenseKind, i64>,
+    /// What went through the stock, by the method the maker chose.
+    pub own: Period,
+    /// By the other.
+    pub other: Period,
+}
+
+impl Summary {
+    /// Everything paid for other things, in minor units.
+    pub fn spent(&self) -> i64 {
+        self.expenses.values().sum()
+    }
+
+    /// What is left before the maker's own time.
+    pub fn profit(&self) -> Value {
+        self.earned.left() - in_minor(self.spent())
+    }
+
+    /// What is left when the maker's time and overhead are paid too.
+    pub fn profit_after_work(&self) -> Value {
+        self.earned.left_after_work() - in_minor(self.spent())
+    }
+}
+
+/// Sums up a stretch of days.
+pub fn summary(workshop: &Workshop, books: &Books, days: Days) -> Summary {
+    let mut earned = Earned::default();
+    for row in earned_by(workshop, books, By::Month, days).values() {
+        earned.add(row);
+    }
+    Summary {
+        earned,
+        expenses: expenses_by_kind(workshop, books, days),
+        own: books.own().period(days),
+        other: books.other().period(days),
+    }
+}
+
+/// What was paid for other things than supplies in a stretch of days, in minor
+/// units. What was paid in another currency is left out.
+pub fn expenses_by_kind(
+    workshop: &Workshop,
+    books: &Books,
+    days: Days,
+) -> BTreeMap<ExpenseKind, i64> {
+    let mut sums: BTreeMap<ExpenseKind, i64> = BTreeMap::new();
+    for (day, paid) in workshop.trade().expenses() {
+        if days.hold(*day) && paid.amount.currency() == books.currency() {
+            *sums.entry(paid.kind).or_default() += paid.amount.minor();
+        }
+    }
+    sums.retain(|_, sum| *sum != 0);
+    sums
 }
 
 /// Units that went through in a stretch of days. Opening + made + found =
@@ -798,8 +961,8 @@ impl TaxMonth {
     }
 }
 
-/// The sales tax of each month in a stretch of days, by the day of each sale
-/// and each refund. A voided sale never was.
+/// The sales tax of each month in a stretch of days, by the day of each sale,
+/// each refund and each credit note. A voided sale never was.
 pub fn tax_report(workshop: &Workshop, days: Days) -> BTreeMap<(i16, i8), TaxMonth> {
     let mut months: BTreeMap<(i16, i8), TaxMonth> = BTreeMap::new();
     let sales = workshop.trade().sales().iter();
@@ -821,6 +984,12 @@ pub fn tax_report(workshop: &Workshop, days: Days) -> BTreeMap<(i16, i8), TaxMon
             month.refunds += back.refund.minor();
             month.tax_back += back.tax.minor();
         }
+    }
+    for part in credits(workshop, days) {
+        let month = months.entry((part.day.year(), part.day.month()));
+        let month = month.or_default();
+        month.refunds += part.total;
+        month.tax_back += part.tax;
     }
     months
 }

@@ -1004,17 +1004,22 @@ pub struct CreditWish {
     pub goods: Vec<(SaleId, Vec<Units>)>,
     /// Where these went.
     pub to: ReturnTo,
+    /// How what was paid already was given back; none where the note takes off
+    /// no more than is still owed.
+    pub given_back: Option<Payment>,
     /// Why.
     pub reason: String,
 }
 
 /// Writes a credit note for an invoice: its number is the next of the same
-/// sequence, its tax the same share of it as of the invoice.
+/// sequence, its tax the same share of it as of the invoice. What it takes off
+/// beyond what is owed was paid already and is given back.
 ///
 /// # Errors
 ///
-/// [`Refusal::Unknown`], [`Refusal::Input`] for more than is owed, for nothing,
-/// without a reason, and for goods that are not with the buyer.
+/// [`Refusal::Unknown`], [`Refusal::Input`] for more than the invoice came to,
+/// for nothing, without a reason, for money given back in no way, and for goods
+/// that are not with the buyer.
 pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> Decision {
     let own = own_currency(workshop)?;
     let trade = workshop.trade();
@@ -1031,13 +1036,16 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
     };
     let mut problems = Vec::new();
     let total = wish.total.unwrap_or(account.owed);
+    let left = invoice.total.minor().saturating_sub(account.credited.minor());
     let checked = in_own_currency("total", own, total);
-    let wrong = if account.owed.minor() == 0 {
-        Some("nothing is owed on it")
+    let wrong = if left <= 0 {
+        Some("all of it was taken off already")
+    } else if wish.total.is_none() && account.owed.minor() == 0 {
+        Some("nothing is owed on it any more")
     } else if total.minor() <= 0 {
         Some("a credit note takes something off")
-    } else if total.minor() > account.owed.minor() {
-        Some("that is more than is owed on it")
+    } else if total.minor() > left {
+        Some("that is more than is left of it")
     } else {
         None
     };
@@ -1047,9 +1055,20 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
             "total",
             total.to_string(),
             wrong,
-            format!("{} is owed", account.owed),
+            format!("write at most {}", Money::from_minor(left.max(0), own)),
         )),
         (Ok(()), None) => {}
+    }
+    let over = total.minor().saturating_sub(account.owed.minor());
+    let given_back = wish.given_back.filter(|how| *how != Payment::Owed);
+    if over > 0 && wrong.is_none() && given_back.is_none() {
+        let over = Money::from_minor(over, own);
+        problems.push(Problem::new(
+            "given_back",
+            "",
+            format!("{over} of it was paid already"),
+            "say how that is given back",
+        ));
     }
     let reason = line("reason", &wish.reason, super::LONGEST_NOTE);
     let reason = reason.map_err(|problem| problems.push(problem)).ok();
@@ -1112,6 +1131,18 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         }
         .into(),
     );
+    if let Some(payment) = given_back.filter(|_| over > 0) {
+        let amount = Money::from_minor(over.saturating_neg(), own);
+        let invoice = of;
+        facts.push(
+            InvoicePaid {
+                invoice,
+                amount,
+                payment,
+            }
+            .into(),
+        );
+    }
     Ok(facts)
 }
 

@@ -914,7 +914,10 @@ fn whatever_happens_what_was_paid_is_somewhere() {
                 prop_assert_eq!(*sum, first);
             }
             let all = books.own().period(Days::ALL);
-            prop_assert_eq!(first.cost + first.lost, all.cost_of_goods());
+            prop_assert_eq!(first.cost, all.sold);
+            prop_assert_eq!(first.lost, all.all_lost());
+            prop_assert_eq!(first.differences, all.differences);
+            prop_assert_eq!(first.all_costs(), all.cost_of_goods());
             Ok(())
         })
         .unwrap();

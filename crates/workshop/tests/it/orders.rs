@@ -452,6 +452,7 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
         total: Some(usd(5_100)),
         goods: vec![(sale.id, vec![of(PourId(1), FIG, 8)])],
         to: ReturnTo::Rack,
+        given_back: None,
         reason: "eight dented".to_owned(),
     };
     book.fact(decide::credit_invoice(&book.workshop, invoice.id, &credit));
@@ -475,12 +476,29 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
         total: None,
         goods: vec![],
         to: ReturnTo::Kept,
+        given_back: None,
         reason: "goodwill".to_owned(),
     };
     book.fact(decide::credit_invoice(&book.workshop, invoice.id, &rest));
     let all = accounts(book.workshop.trade());
     assert_eq!(all[&invoice.id].owed, usd(0));
     assert!(refused(pay(&book, 1)).contains("it is paid"));
+    // What was paid already is given back, and what is left of it no further.
+    let paid = |total, given_back| CreditWish {
+        total: Some(usd(total)),
+        goods: vec![],
+        to: ReturnTo::Kept,
+        given_back,
+        reason: "cracked in the post".to_owned(),
+    };
+    let credit = |book: &Book, wish| decide::credit_invoice(&book.workshop, invoice.id, &wish);
+    assert!(refused(credit(&book, paid(1_000, None))).contains("10.00 USD of it was paid already"));
+    let too_much = paid(20_001, Some(Payment::Transfer));
+    assert!(refused(credit(&book, too_much)).contains("at most 200.00 USD"));
+    book.fact(credit(&book, paid(1_000, Some(Payment::Transfer))));
+    let account = accounts(book.workshop.trade())[&invoice.id];
+    assert_eq!((account.paid, account.owed), (usd(19_000), usd(0)));
+    assert_eq!(account.credited, usd(11_600));
     let on_note = decide::credit_invoice(&book.workshop, InvoiceId(2), &rest);
     assert!(refused(on_note).contains("credit note itself"));
 }
@@ -697,6 +715,7 @@ fn try_wish(book: &mut Book, (kind, a, b, c): Wish) {
                 total: (b % 4 > 0).then(|| usd(i64::from(b % 9_000))),
                 goods: goods.into_iter().collect(),
                 to: to[(b % 3) as usize],
+                given_back: (c % 3 > 0).then_some(Payment::Transfer),
                 reason: "dented".to_owned(),
             };
             decide::credit_invoice(w, invoice, &wish)
