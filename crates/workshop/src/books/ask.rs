@@ -222,8 +222,7 @@ pub struct Earned {
     pub postage: i64,
     /// What market days cost, whatever was sold.
     pub day_costs: i64,
-    /// What the goods sold cost, and what things that left before they came
-    /// turned out to cost more.
+    /// What the goods sold cost.
     pub cost: Costs,
     /// What went without being sold.
     pub lost: Costs,
