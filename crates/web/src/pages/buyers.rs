@@ -15,6 +15,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems, percent};
 use workshop::facts::{BuyerId, ChannelKind, Fact, Place as Spot};
+use workshop::trace::sells_on;
 use workshop::{
     AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, if_all_sells,
     owed_by, owed_by_all,
@@ -209,7 +210,7 @@ fn buyer_fields(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
             (Field::text("tax_number", "Its tax number", filled.get("tax_number")).draw(problems))
             (Field::text("about", "Anything else", filled.get("about")).draw(problems))
         }
-        (tick("resells", "It sells on what it buys", filled.some("resells").is_some()))
+        (tick("resells", "It sells on what it buys; a shop always does", filled.some("resells").is_some()))
         (tick("untaxed", "No sales tax is taken from it", filled.some("untaxed").is_some()))
     }
 }
@@ -377,7 +378,7 @@ fn agreed_form(
                 }
             } @else { dt { "Address" } dd { span.soft { "not known" } } }
             dt { "Buys through" } dd { (channel_name(workshop, buyer)) }
-            dt { "Sells on" } dd { @if terms.resells { "yes" } @else { "no" } }
+            dt { "Sells on" } dd { @if sells_on(workshop, buyer.id) { "yes" } @else { "no" } }
             @if terms.untaxed { dt { "Sales tax" } dd { "none is taken" } }
             dt { "Since" } dd { (parts::day(buyer.since)) }
         }
