@@ -399,6 +399,13 @@ pub fn buyers_to_invoice(trade: &Trade) -> BTreeMap<BuyerId, Money> {
     found
 }
 
+/// What all of these buyers have still to be invoiced for; none where that is
+/// nothing.
+pub fn to_invoice_in_all(open: &BTreeMap<BuyerId, Money>) -> Option<Money> {
+    let sum = open.values().copied().reduce(plus);
+    sum.filter(|sum| sum.minor() > 0)
+}
+
 fn is_to_invoice(sale: &Sale) -> bool {
     sale.payment == Payment::Owed && sale.invoice.is_none() && sale.voided.is_none()
 }

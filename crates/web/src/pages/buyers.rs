@@ -272,18 +272,22 @@ fn standing(workshop: &Workshop, buyer: &Buyer) -> Markup {
     let owed = owed_by(trade, id).filter(|owed| owed.minor() > 0);
     let open = buyers_to_invoice(trade).get(&id).copied();
     let there: u32 = at_shop(workshop, id).iter().map(|good| good.count).sum();
-    let doubt = match (open, there) {
-        (Some(open), 0) => format!("And {open} is sold and not invoiced."),
-        (Some(open), there) => {
-            format!("And {open} is sold and not invoiced; {there} units stand there.")
-        }
-        (None, 0) => "Everything sold is invoiced.".to_owned(),
-        (None, there) => format!("{there} units stand there and are still yours."),
+    let open = open.filter(|open| open.minor() > 0);
+    let mut doubt = match (owed, open, there) {
+        (Some(_), Some(open), _) => format!("And {open} is sold and not invoiced yet."),
+        (None, Some(_), _) => "No invoice waits to be paid.".to_owned(),
+        (_, None, 0) => "Everything sold is invoiced.".to_owned(),
+        (_, None, _) => String::new(),
     };
+    if there > 0 {
+        let words = format!(" {there} units stand there and are still yours.");
+        doubt = (doubt + &words).trim_start().to_owned();
+    }
     html! {
-        @match owed {
-            Some(owed) => (parts::answer(&owed.to_string(), "owed", &doubt)),
-            None => (parts::answer_words("Owes nothing.", &doubt)),
+        @match (owed, open) {
+            (Some(owed), _) => (parts::answer(&owed.to_string(), "owed", &doubt)),
+            (None, Some(open)) => (parts::answer(&open.to_string(), "sold and not invoiced yet", &doubt)),
+            (None, None) => (parts::answer_words("Owes nothing.", &doubt)),
         }
         @if !buyer.forgotten {
             div.next {

@@ -15,9 +15,9 @@ use maud::{Markup, html};
 use measure::{Money, Problems};
 use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo};
 use workshop::{
-    Account, Invoice, Order, OrderStage, StockState, Workshop, accounts, buyers_to_invoice,
+    Account, Invoice, Order, OrderStage, Sale, StockState, Workshop, accounts, buyers_to_invoice,
     for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
-    total_working, with_tax,
+    to_invoice_in_all, total_working, with_tax,
 };
 
 use crate::layout::{Page, Place};
@@ -92,7 +92,7 @@ pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
     let trade = workshop.trade();
     let open = trade.orders().filter(|order| order.is_open()).count();
     let owed = owed_in_all(accounts(trade).values()).filter(|owed| owed.minor() > 0);
-    let to_invoice = buyers_to_invoice(trade).len();
+    let to_invoice = to_invoice_in_all(&buyers_to_invoice(trade));
     html! {
         h2 { "Orders and shops" }
         ul.rows {
@@ -100,8 +100,12 @@ pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
             li {
                 span { a href="/stall/invoices" { "Who owes me what?" } }
                 span.soft {
-                    @match owed { Some(owed) => { (fig(owed.to_string())) " owed" } None => "nobody owes anything" }
-                    @if to_invoice > 0 { ", something is not invoiced" }
+                    @match (owed, to_invoice) {
+                        (Some(owed), None) => { (fig(owed.to_string())) " on invoices" }
+                        (Some(owed), Some(open)) => { (fig(owed.to_string())) " on invoices, " (fig(open.to_string())) " not invoiced yet" }
+                        (None, Some(open)) => { (fig(open.to_string())) " sold and not invoiced yet" }
+                        (None, None) => "nobody owes anything",
+                    }
                 }
             }
             li { span { a href="/stall/shops" { "What stands at shops?" } } }
@@ -161,6 +165,13 @@ fn list_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
             }
         },
     }
+}
+
+/// What the tax on sales is called in this workshop.
+fn tax_word(workshop: &Workshop) -> &str {
+    let books = workshop.trade().books();
+    let tax = books.and_then(|books| books.tax.as_ref());
+    tax.map_or("tax", |tax| tax.name.as_str())
 }
 
 fn good_name(workshop: &Workshop, product: ProductId) -> String {
@@ -460,19 +471,25 @@ fn order_answer(workshop: &Workshop, everyone: &Everyone, order: &Order, day: Da
     let units: u32 = order.lines.iter().map(|line| line.count).sum();
     let channel = trade.channel(order.channel);
     let least = channel.and_then(|channel| channel.terms.minimum);
+    let sold = sale_of(trade, order.id)
+        .and_then(|id| trade.sale(id))
+        .filter(|_| order.stage == OrderStage::Sent);
     let below = least.zip(total).filter(|(least, total)| {
         least.currency() == total.currency() && total.minor() < least.minor()
     });
     html! {
-        (parts::answer(
-            &paid.map_or_else(|| "nothing".to_owned(), |paid| paid.to_string()),
-            &format!("for {}{}", parts::counted(units, "unit"), if order.on_return { ", if all of them sell" } else { "" }),
-            &match (order.due, order.stage) {
-                (Some(due), stage) if stage < OrderStage::Sent && due < day => format!("Was wanted by {}: late.", parts::day(due)),
-                (Some(due), stage) if stage < OrderStage::Sent => format!("Wanted by {}.", parts::day(due)),
-                _ => String::new(),
-            },
-        ))
+        @if let Some(sale) = sold { (sold_answer(sale)) }
+        @else {
+            (parts::answer(
+                &paid.map_or_else(|| "nothing".to_owned(), |paid| paid.to_string()),
+                &format!("for {}{}", parts::counted(units, "unit"), if order.on_return { ", if all of them sell" } else { "" }),
+                &match (order.due, order.stage) {
+                    (Some(due), stage) if stage < OrderStage::Sent && due < day => format!("Was wanted by {}: late.", parts::day(due)),
+                    (Some(due), stage) if stage < OrderStage::Sent => format!("Wanted by {}.", parts::day(due)),
+                    _ => String::new(),
+                },
+            ))
+        }
         p {
             "For " (named(everyone, workshop, order.buyer))
             @if let Some(channel) = channel { ", " (channel.name) }
@@ -483,6 +500,27 @@ fn order_answer(workshop: &Workshop, everyone: &Everyone, order: &Order, day: Da
         }
         @if let Some((least, _)) = below { p.note { "Below the least order of " (fig(least.to_string())) " agreed with this channel." } }
     }
+}
+
+/// What a sent order comes to, the postage the buyer pays with it, and how it
+/// is paid.
+fn sold_answer(sale: &Sale) -> Markup {
+    let units = u32::try_from(sale.n_units()).unwrap_or(u32::MAX);
+    let mut doubt = String::new();
+    if let Some(postage) = sale.postage.filter(|postage| postage.minor() != 0) {
+        let goods = sale.paid().minor().saturating_sub(postage.minor());
+        let goods = Money::from_minor(goods, postage.currency());
+        doubt = format!("{goods} for the goods and {postage} for postage. ");
+    }
+    doubt += &match (sale.invoice, sale.payment) {
+        (Some(invoice), _) => format!("It stands on invoice {invoice}."),
+        (None, Payment::Owed) => "Owed, and on no invoice yet.".to_owned(),
+        (None, Payment::Unknown) => "How it was paid was not noted.".to_owned(),
+        (None, Payment::Payout) => "Paid through the channel.".to_owned(),
+        (None, payment) => format!("Paid by {}.", payment.word()),
+    };
+    let words = format!("for {}", parts::counted(units, "unit"));
+    parts::answer(&sale.paid().to_string(), &words, &doubt)
 }
 
 /// The one thing to do next, with its form.
@@ -776,10 +814,7 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
         back: Some(back("/stall", "Stall")),
         body: html! {
             (parts::question(QUESTION))
-            @match sum.filter(|sum| sum.minor() > 0) {
-                Some(sum) => (parts::answer(&sum.to_string(), "owed", &match late { 0 => "Nothing is overdue.".to_owned(), 1 => "One invoice is overdue.".to_owned(), late => format!("{late} invoices are overdue.") })),
-                None => (parts::answer_words("Nobody owes anything.", "Sales that are owed go on an invoice once an order is sent or a shop is counted.")),
-            }
+            (owed_answer(sum.filter(|sum| sum.minor() > 0), to_invoice_in_all(&open), late))
             @if !open.is_empty() {
                 h2 { "Sold and not invoiced" }
                 ul.rows {
@@ -801,6 +836,32 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
             }
             p.next { a.button.quiet href="/stall/orders" { "Orders" } a.button.quiet href="/stall/buyers" { "Buyers" } }
         },
+    }
+}
+
+/// What is owed on invoices, and what on none yet.
+fn owed_answer(owed: Option<Money>, open: Option<Money>, late: usize) -> Markup {
+    let late = match late {
+        0 => "Nothing is overdue.".to_owned(),
+        1 => "One invoice is overdue.".to_owned(),
+        late => format!("{late} invoices are overdue."),
+    };
+    match (owed, open) {
+        (Some(owed), None) => parts::answer(&owed.to_string(), "owed", &late),
+        (Some(owed), Some(open)) => parts::answer(
+            &owed.to_string(),
+            "owed on invoices",
+            &format!("{late} And {open} is sold and not invoiced yet."),
+        ),
+        (None, Some(open)) => parts::answer(
+            &open.to_string(),
+            "sold and not invoiced yet",
+            "No invoice waits to be paid.",
+        ),
+        (None, None) => parts::answer_words(
+            "Nobody owes anything.",
+            "Sales that are owed go on an invoice once an order is sent or a shop is counted.",
+        ),
     }
 }
 
@@ -912,7 +973,7 @@ fn invoice_answer(
         p {
             "For " (named(everyone, workshop, invoice.buyer)) ", written on " (parts::day(invoice.day)) ": "
             (fig(invoice.total.to_string()))
-            @if invoice.tax.minor() != 0 { ", of which tax " (fig(invoice.tax.to_string())) }
+            @if invoice.tax.minor() != 0 { ", of which " (tax_word(workshop)) " " (fig(invoice.tax.to_string())) }
             @if let Some(account) = account {
                 @if account.paid.minor() != 0 { ", paid " (fig(account.paid.to_string())) }
                 @if account.credited.minor() != 0 { ", credited " (fig(account.credited.to_string())) }
@@ -962,11 +1023,16 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
         .iter()
         .filter_map(|id| trade.sale(*id))
         .collect();
+    let price = if invoice.tax.minor() == 0 {
+        "Price".to_owned()
+    } else {
+        format!("Price, {} in it", tax_word(workshop))
+    };
     html! {
         @if !sales.is_empty() {
             h2 { "What it is for" }
             table.stack {
-                thead { tr { th { "Good" } th { "Of" } th.n { "Units" } th.n { "Paid, tax in it" } } }
+                thead { tr { th { "Good" } th { "Of" } th.n { "Units" } th.n { (price) } } }
                 tbody {
                     @for sale in &sales {
                         @for line in &sale.lines {
@@ -977,10 +1043,10 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
                                     " " span.soft { (parts::day(sale.day)) }
                                 }
                                 td.n data-label="Units" { (line.units.iter().map(|units| units.count).sum::<u32>()) }
-                                td.n data-label="Paid, tax in it" { (fig(line.paid.to_string())) }
+                                td.n data-label=(price) { (fig(line.paid.to_string())) }
                             }
                         }
-                        @if let Some(postage) = sale.postage { tr { td { "Postage" } td data-label="Of" { span.soft { (parts::day(sale.day)) } } td.n data-label="Units" { span.soft { "–" } } td.n data-label="Paid, tax in it" { (money_or_dash(Some(postage))) } } }
+                        @if let Some(postage) = sale.postage { tr { td { "Postage" } td data-label="Of" { span.soft { (parts::day(sale.day)) } } td.n data-label="Units" { span.soft { "–" } } td.n data-label=(price) { (money_or_dash(Some(postage))) } } }
                     }
                 }
             }

@@ -1,7 +1,12 @@
 //! Buyers, orders, shops and invoices, as a browser asks for them.
 
 use axum::http::StatusCode;
-use workshop::facts::{ChannelId, ChannelKind, ChannelSettled, ChannelTerms};
+use measure::{Currency, Money};
+use workshop::facts::{
+    BookSettings, BooksSettled, BuyerId, ChannelId, ChannelKind, ChannelSettled, ChannelTerms,
+    CostMethod, Grade, OrderId, OrderSent, Payment, PourId, ProductId, SaleFrom, SaleId, SaleLine,
+    SalesTax, Sold, Units,
+};
 
 use crate::made;
 use crate::site::Site;
@@ -122,6 +127,99 @@ async fn an_order_is_led_from_step_to_step() {
     site.get("/stall/order/1")
         .await
         .says("Called off: too slow");
+}
+
+/// Six bars of the first order on their way to the first buyer, for 36.00 and
+/// 3.60 for postage, a VAT of 20 % inside both: 39.60 × 0.2 ÷ 1.2 is 6.60.
+/// Own arithmetic.
+async fn sent(payment: Payment) -> Site {
+    let site = shop().await;
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let order = [("buyer", "1"), ("count-1", "6"), ("each-1", "")];
+    site.post("/stall/orders/new", &order)
+        .await
+        .went("/stall/order/1");
+    let tax = SalesTax {
+        name: "VAT".to_owned(),
+        rate: measure::Ratio::parse("20 %", measure::Reading::PLAIN).unwrap(),
+        inside: true,
+        number: String::new(),
+    };
+    let settings = BookSettings {
+        method: CostMethod::Fifo,
+        tax: Some(tax),
+        year_month: 1,
+        year_day: 1,
+    };
+    let sold = Sold {
+        sale: SaleId(1),
+        token: String::new(),
+        from: SaleFrom::Order,
+        channel: ChannelId(1),
+        market_day: None,
+        buyer: Some(BuyerId(1)),
+        order: Some(OrderId(1)),
+        lines: vec![SaleLine {
+            units: vec![Units {
+                product: ProductId(1),
+                lot: Some(PourId(1)),
+                grade: Grade::Good,
+                count: 6,
+            }],
+            paid: usd(3600),
+        }],
+        postage: Some(usd(360)),
+        tax: usd(660),
+        fees: None,
+        payment,
+        row: None,
+    };
+    let sent = OrderSent {
+        order: OrderId(1),
+        postage: None,
+    };
+    site.app
+        .act("test", |_, _| {
+            let settings = settings.clone();
+            Ok(vec![
+                BooksSettled { settings }.into(),
+                sold.clone().into(),
+                sent.clone().into(),
+            ])
+        })
+        .unwrap();
+    site
+}
+
+#[tokio::test]
+async fn what_is_sold_and_not_invoiced_is_owed_too() {
+    let site = sent(Payment::Owed).await;
+    site.get("/stall/order/1")
+        .await
+        .says("39.60 USD for 6 units")
+        .says("36.00 USD for the goods and 3.60 USD for postage. Owed, and on no invoice yet.");
+    site.get("/stall/invoices")
+        .await
+        .does_not_say("Nobody owes anything.")
+        .says("39.60 USD sold and not invoiced yet");
+    site.get("/stall/buyer/1")
+        .await
+        .says("39.60 USD sold and not invoiced yet");
+    site.get("/stall")
+        .await
+        .says("39.60 USD sold and not invoiced yet");
+    site.post("/stall/buyer/1/invoice", &[])
+        .await
+        .went("/stall/invoice/1");
+    site.get("/stall/invoices").await.says("39.60 USD owed");
+    site.get("/stall/invoice/1")
+        .await
+        .says("Price, VAT in it")
+        .says("of which VAT 6.60 USD")
+        .does_not_say("Paid, tax in it");
+    site.get("/stall/order/1")
+        .await
+        .says("It stands on invoice 1.");
 }
 
 #[tokio::test]
