@@ -845,8 +845,9 @@ pub fn settle_books(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
 
 /// What a channel leaves of a price, or the price it needs: for a good, its
 /// price there, or what was typed in `price`; or what `margin`, `markup` or
-/// `profit` asks for, made tidy by `ending`. As if every buyer paid by card
-/// where the channel has a card fee.
+/// `profit` asks for, made tidy by `ending`. A price that is typed or asked
+/// for is the one the last buyer sees: a shop that buys pays it less its
+/// discount. As if every buyer paid by card where the channel has a card fee.
 ///
 /// # Errors
 ///
@@ -865,6 +866,7 @@ pub fn channel_price(
     let typed = read.money("price");
     let ending = filled.some("ending").map(str::to_owned);
     let is_target = asked.iter().any(Option::is_some) || profit.is_some();
+    let is_on_the_shelf = is_target || typed.is_some();
     read.check.finish()?;
     let usual = known.and_then(|channel| workshop::selling::price_in(workshop, channel, product));
     let terms = known
@@ -883,9 +885,10 @@ pub fn channel_price(
             payment_fixed: text(terms.payment_fixed),
             postage_paid: text(terms.postage_paid),
             postage_charged: text(terms.postage_charged),
-            // The price of a shop that buys has its discount off already.
+            // The channel's own price for a shop that buys has its discount
+            // off already.
             discount: ratio(terms.discount)
-                .filter(|_| kind == Some(ChannelKind::Wholesale) && is_target),
+                .filter(|_| kind == Some(ChannelKind::Wholesale) && is_on_the_shelf),
             share: ratio(terms.share).filter(|_| kind == Some(ChannelKind::SaleOrReturn)),
             ..price::ChannelInput::default()
         },

@@ -86,6 +86,38 @@ async fn empty_places_say_what_belongs_there() {
 }
 
 #[tokio::test]
+async fn the_price_of_a_channel_is_the_one_the_last_buyer_sees() {
+    let site = shop().await;
+    // Half of 12.00, half of 10.00, and 65 % of 12.00.
+    for (path, shelf, gets) in [
+        ("1/good/1", "12.00 USD on the shop's shelf", "6.00 USD"),
+        (
+            "1/good/1?price=10",
+            "10.00 USD on the shop's shelf",
+            "5.00 USD",
+        ),
+        ("2/good/1", "12.00 USD on the shop's shelf", "7.80 USD"),
+    ] {
+        site.get(&format!("/stall/channel/{path}"))
+            .await
+            .is(StatusCode::OK)
+            .says(shelf)
+            .says(&format!("shop pays you {gets}"));
+    }
+}
+
+#[tokio::test]
+async fn what_a_shop_gets_is_asked_in_the_open() {
+    let site = Site::set_up().await;
+    let page = site.get("/stall/channel/new").await;
+    let (open, folded) = page.html.split_once("By post").unwrap();
+    for field in ["discount", "share", "minimum", "days_to_pay"] {
+        assert!(open.contains(&format!("name=\"{field}\"")), "{field}");
+    }
+    assert!(folded.contains("name=\"postage_paid\""));
+}
+
+#[tokio::test]
 async fn an_order_is_led_from_step_to_step() {
     let site = shop().await;
     site.get("/stall/buyers")
