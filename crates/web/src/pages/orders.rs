@@ -13,7 +13,9 @@ use axum::routing::{get, post};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems};
-use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo};
+use workshop::facts::{
+    BuyerId, ChannelKind, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo,
+};
 use workshop::{
     Account, Invoice, Order, OrderStage, Sale, StockState, Workshop, accounts, buyers_to_invoice,
     for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
@@ -172,6 +174,21 @@ fn tax_word(workshop: &Workshop) -> &str {
     let books = workshop.trade().books();
     let tax = books.and_then(|books| books.tax.as_ref());
     tax.map_or("tax", |tax| tax.name.as_str())
+}
+
+/// Whether the tax is in what a buyer is charged; nothing where the workshop
+/// takes none.
+fn tax_hint(workshop: &Workshop, buyer: BuyerId) -> String {
+    let trade = workshop.trade();
+    let Some(own) = trade.books().and_then(|books| books.tax.as_ref()) else {
+        return String::new();
+    };
+    let taxed = trade.buyer(buyer).and_then(|buyer| tax_for(trade, buyer));
+    match taxed {
+        None => format!("no {} is taken from this buyer", own.name),
+        Some(tax) if tax.inside => format!("{} in it", tax.name),
+        Some(tax) => format!("before {}, which comes on top", tax.name),
+    }
 }
 
 fn good_name(workshop: &Workshop, product: ProductId) -> String {
@@ -602,12 +619,12 @@ fn pack_form(workshop: &Workshop, order: &Order, filled: &Filled, problems: &Pro
     } else {
         "1"
     };
-    let unit = parts::in_words(workshop.system());
+    let unit = parts::in_words(workshop.system()).to_lowercase();
     html! {
         form.sheet method="post" action={ "/stall/order/" (order.id) "/pack" } {
             div.fields {
                 (Field::text("parcels", "Parcels", parcels).keys("numeric").draw(problems))
-                (Field::text("weight", "What they weigh together", filled.get("weight")).keys("decimal").hint(&format!("may stay empty; a bare figure is in {unit}")).draw(problems))
+                (Field::text("weight", "What they weigh together", filled.get("weight")).keys("decimal").hint(&format!("may stay empty; a bare figure is {unit}")).draw(problems))
             }
             p.next { button.do type="submit" { "It is packed" } }
         }
@@ -632,7 +649,14 @@ fn send_form(
         |money: Option<Money>| money.map_or_else(String::new, |money| as_typed(workshop, money));
     let postage = text(channel.and_then(|channel| channel.terms.postage_paid));
     let charged = text(channel.and_then(|channel| channel.terms.postage_charged));
-    let filled = filled.clone().or("postage", postage).or("charged", charged);
+    // Who orders from a page of the maker's own or of others pays there.
+    let is_web = channel.is_some_and(|channel| channel.kind == ChannelKind::Web);
+    let filled = filled
+        .clone()
+        .or("postage", postage)
+        .or("charged", charged)
+        .or("payment", if is_web { "payout" } else { "owed" });
+    let with_or_without = tax_hint(workshop, order.buyer);
     html! {
         form.sheet method="post" action={ "/stall/order/" (order.id) "/send" } {
             (once::field())
@@ -640,7 +664,7 @@ fn send_form(
                 (parts::past_day("on", "Sent on", filled.get("on"), day, problems))
                 (Field::text("postage", "What sending it costs you", filled.get("postage")).keys("decimal").draw(problems))
                 @if !order.on_return {
-                    (Field::text("charged", "What the buyer pays for postage", filled.get("charged")).keys("decimal").hint("before tax on top").draw(problems))
+                    (Field::text("charged", "What the buyer pays for postage", filled.get("charged")).keys("decimal").hint(&with_or_without).draw(problems))
                     (parts::select("payment", "Paid", filled.get("payment"), &payments(&PAYMENTS), "owed goes on an invoice", problems))
                 }
             }
@@ -961,7 +985,7 @@ fn invoice_answer(
                 (parts::answer(&account.owed.to_string(), "left to pay", &match invoice.due {
                     Some(due) if due < day => format!("Was due {}: overdue.", parts::day(due)),
                     Some(due) => format!("Due {}.", parts::day(due)),
-                    None => "No day was agreed.".to_owned(),
+                    None => "Due at once.".to_owned(),
                 }))
             }
             (None, Some((of, reason))) => {

@@ -4,8 +4,8 @@ use axum::http::StatusCode;
 use measure::{Currency, Money};
 use workshop::facts::{
     BookSettings, BooksSettled, BuyerId, ChannelId, ChannelKind, ChannelSettled, ChannelTerms,
-    CostMethod, Grade, OrderId, OrderSent, Payment, PourId, ProductId, SaleFrom, SaleId, SaleLine,
-    SalesTax, Sold, Units,
+    CostMethod, Grade, OrderId, OrderPicked, OrderSent, Payment, PourId, ProductId, SaleFrom,
+    SaleId, SaleLine, SalesTax, Sold, Units,
 };
 
 use crate::made;
@@ -159,6 +159,49 @@ async fn an_order_is_led_from_step_to_step() {
     site.get("/stall/order/1")
         .await
         .says("Called off: too slow");
+}
+
+#[tokio::test]
+async fn who_orders_from_the_own_page_has_paid_there() {
+    let site = shop().await;
+    let page = ChannelSettled {
+        channel: ChannelId(3),
+        name: "the own page".to_owned(),
+        kind: ChannelKind::Web,
+        terms: ChannelTerms::default(),
+        closed: false,
+    };
+    site.app
+        .act("test", |_, _| Ok(vec![page.clone().into()]))
+        .unwrap();
+    let jo = [("name", "Jo Webb"), ("channel", "3")];
+    site.post("/stall/buyers/new", &jo)
+        .await
+        .went("/stall/buyer/3");
+    for (order, buyer, paid) in [(1, "1", "owed"), (2, "3", "payout")] {
+        let here = format!("/stall/order/{order}");
+        let wish = [("buyer", buyer), ("count-1", "1"), ("each-1", "")];
+        site.post("/stall/orders/new", &wish).await.went(&here);
+        let order = OrderId(order);
+        let units = vec![Units {
+            product: ProductId(1),
+            lot: Some(PourId(1)),
+            grade: Grade::Good,
+            count: 1,
+        }];
+        let picked = OrderPicked { order, units };
+        site.app
+            .act("test", |_, _| Ok(vec![picked.clone().into()]))
+            .unwrap();
+        site.get(&here).await.says("a bare figure is in ounces");
+        let packed = [("parcels", "1"), ("weight", "")];
+        site.post(&format!("{here}/pack"), &packed)
+            .await
+            .went(&here);
+        let page = site.get(&here).await;
+        let chosen = format!("<option value=\"{paid}\" selected>");
+        assert!(page.html.contains(&chosen), "{}", page.html);
+    }
 }
 
 /// Six bars of the first order on their way to the first buyer, for 36.00 and
