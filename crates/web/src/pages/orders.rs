@@ -40,6 +40,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/stall/order/{id}/change", get(ask_change).post(change))
         .route("/stall/order/{id}/confirm", post(confirm))
         .route("/stall/order/{id}/pick", post(pick))
+        .route("/stall/order/{id}/anew", post(anew))
         .route("/stall/order/{id}/pack", post(pack))
         .route("/stall/order/{id}/send", post(send))
         .route("/stall/order/{id}/cancel", post(cancel))
@@ -433,6 +434,22 @@ steps! {
     cancel => orders::cancel_order;
 }
 
+async fn anew(State(site): State<Site>, At(id): At<OrderId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, _| orders::pick_anew(app, WHO, id),
+        move |_, done| {
+            let taken = done.facts.iter().find_map(|fact| match fact {
+                Fact::OrderTaken(fact) => Some(fact.order),
+                _ => None,
+            });
+            Ok(format!("/stall/order/{}", taken.unwrap_or(id)))
+        },
+        move |app, filled, problems| one_page(app, id, filled, problems),
+    )
+    .await
+}
+
 fn confirm_it(app: &App, who: &str, id: OrderId, _: &Filled) -> Result<app::Done, app::ActError> {
     orders::confirm_order(app, who, id)
 }
@@ -462,6 +479,7 @@ fn one_page(app: &App, id: OrderId, filled: &Filled, problems: &Problems) -> Res
                         @if order.stage < OrderStage::Picked { " · " a href={ "/stall/order/" (id) "/change" } { "Change the order" } }
                     }
                 }
+                @if matches!(order.stage, OrderStage::Picked | OrderStage::Packed) { (anew_form(order)) }
                 @if order.is_open() { (cancel_form(order, filled, problems)) }
             },
         })
@@ -750,6 +768,19 @@ fn order_worked(workshop: &Workshop, order: &Order) -> Markup {
         .map(|line| (good_name(workshop, line.product), line.count, line.each))
         .collect();
     parts::working("working-order", &total_working(&lines, tax))
+}
+
+fn anew_form(order: &Order) -> Markup {
+    html! {
+        details {
+            summary { "Pick it anew" }
+            form.sheet method="post" action={ "/stall/order/" (order.id) "/anew" } {
+                (once::field())
+                p.soft { "What is picked goes back to the rack. This order is called off, and the same one stands under the next number, to be picked." }
+                p.next { button type="submit" { "Put it back and pick anew" } }
+            }
+        }
+    }
 }
 
 fn cancel_form(order: &Order, filled: &Filled, problems: &Problems) -> Markup {

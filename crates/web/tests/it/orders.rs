@@ -204,6 +204,49 @@ async fn who_orders_from_the_own_page_has_paid_there() {
     }
 }
 
+#[tokio::test]
+async fn a_wrong_pick_is_put_back_and_picked_anew() {
+    let site = shop().await;
+    let order = [("buyer", "1"), ("count-1", "6"), ("each-1", "")];
+    site.post("/stall/orders/new", &order)
+        .await
+        .went("/stall/order/1");
+    // Nothing is picked that could be put back.
+    site.post("/stall/order/1/anew", &[])
+        .await
+        .is(StatusCode::CONFLICT);
+    let units = vec![Units {
+        product: ProductId(1),
+        lot: Some(PourId(1)),
+        grade: Grade::Good,
+        count: 6,
+    }];
+    let order = OrderId(1);
+    let picked = OrderPicked { order, units };
+    site.app
+        .act("test", |_, _| Ok(vec![picked.clone().into()]))
+        .unwrap();
+    site.get("/stall/order/1").await.says("Pick it anew");
+    site.post("/stall/order/1/anew", &[])
+        .await
+        .went("/stall/order/2");
+    site.get("/stall/order/1")
+        .await
+        .says("Called off: picked anew as order 2");
+    site.get("/stall/order/2")
+        .await
+        .says("36.00 USD for 6 units")
+        .does_not_say("Pick it anew");
+    let on_rack = site
+        .app
+        .look(|workshop| {
+            let item = workshop::Item::Lot(PourId(1), Grade::Good);
+            workshop.goods().held(workshop::facts::Place::Rack, item)
+        })
+        .unwrap();
+    assert_eq!(on_rack, 11);
+}
+
 /// Six bars of the first order on their way to the first buyer, for 36.00 and
 /// 3.60 for postage, a VAT of 20 % inside both: 39.60 × 0.2 ÷ 1.2 is 6.60.
 /// Own arithmetic.

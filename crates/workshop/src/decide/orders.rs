@@ -676,6 +676,35 @@ pub fn cancel_order(workshop: &Workshop, order: OrderId, reason: &str) -> Decisi
     }
 }
 
+/// Puts back on the rack what was picked for an order, to pick it anew. It is
+/// called off, and one with the next number and the same lines takes its place.
+///
+/// # Errors
+///
+/// [`Refusal::Unknown`], [`Refusal::OutOfTurn`] before anything is picked and
+/// once it is sent.
+pub fn pick_anew(workshop: &Workshop, order: OrderId) -> Decision {
+    let known = known_order(workshop, order)?;
+    let stages = [OrderStage::Picked, OrderStage::Packed];
+    at_stage(known, &stages, next_after(known.stage))?;
+    let anew = workshop.trade().next_order();
+    let cancelled = OrderCancelled {
+        order,
+        reason: format!("picked anew as order {anew}"),
+    };
+    let taken = OrderTaken {
+        order: anew,
+        buyer: known.buyer,
+        channel: known.channel,
+        lines: known.lines.clone(),
+        due: known.due,
+        on_return: known.on_return,
+        note: known.note.clone(),
+    };
+    let confirmed = OrderConfirmed { order: anew };
+    Ok(vec![cancelled.into(), taken.into(), confirmed.into()])
+}
+
 /// What was found of a good at a shop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ShopWish {
