@@ -406,8 +406,9 @@ pub fn back_field(sale: &Sale, nth: usize) -> String {
     format!("back-{}-{nth}", sale.id)
 }
 
-/// Writes a credit note: `on`, `total`, `reason`, `to`, and how many came back
-/// of what is left of each sale.
+/// Writes a credit note: `on`, `total`, `reason`, `to`, `given_back`, and how
+/// many came back of what is left of each sale. Without a `total` it takes off
+/// what these cost.
 ///
 /// # Errors
 ///

@@ -14,12 +14,12 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems};
 use workshop::facts::{
-    BuyerId, ChannelKind, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo,
+    BuyerId, ChannelKind, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo, Units,
 };
 use workshop::{
     Account, Invoice, Order, OrderStage, Sale, StockState, Workshop, accounts, buyers_to_invoice,
-    for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
-    to_invoice_in_all, total_working, with_tax,
+    came_back_with, charged_for, for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of,
+    stock_states, tax_for, to_invoice_in_all, total_working, with_tax,
 };
 
 use crate::layout::{Page, Place};
@@ -993,6 +993,7 @@ fn invoice_page(
                 p { "Print: " (print::link(if invoice.credits.is_some() { "credit-note" } else { "invoice" }, "invoice", id, if invoice.credits.is_some() { "credit note" } else { "invoice" })) "." }
                 (sold_on_it(workshop, invoice))
                 (came_in(invoice))
+                (came_back(workshop, invoice))
                 (credits_of(workshop, invoice))
                 @if account.is_some_and(|account| account.credited.minor() < account.invoiced.minor()) {
                     (credit_form(workshop, invoice, filled, problems))
@@ -1139,6 +1140,40 @@ fn credits_of(workshop: &Workshop, invoice: &Invoice) -> Markup {
     }
 }
 
+/// Where goods went that came back.
+const fn where_to(to: ReturnTo) -> &'static str {
+    match to {
+        ReturnTo::Rack => "back to the rack",
+        ReturnTo::Spoilt => "thrown away",
+        ReturnTo::Kept => "the buyer keeps them",
+    }
+}
+
+/// What came back with a credit note, and where it went.
+fn came_back(workshop: &Workshop, note: &Invoice) -> Markup {
+    let with = came_back_with(workshop.trade(), note);
+    let units = with
+        .into_iter()
+        .flat_map(|back| back.units.iter().map(move |units| (units, back.to)));
+    let rows: Vec<(&Units, ReturnTo)> = units.collect();
+    html! {
+        @if !rows.is_empty() {
+            h2 { "Goods that came back" }
+            ul.rows {
+                @for (units, to) in rows {
+                    li {
+                        span {
+                            (units.count) " " (good_name(workshop, units.product))
+                            @if let Some(pour) = units.lot.and_then(|lot| workshop.pour(lot)) { ", lot " (pour.lot) }
+                        }
+                        span.soft { (where_to(to)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn credit_form(
     workshop: &Workshop,
     invoice: &Invoice,
@@ -1149,18 +1184,22 @@ fn credit_form(
     let sales = invoice.sales.iter().filter_map(|id| trade.sale(*id));
     let ways: Vec<(String, String)> = RETURNS
         .iter()
-        .map(|(word, to)| {
-            let words = match to {
-                ReturnTo::Rack => "back to the rack",
-                ReturnTo::Spoilt => "thrown away",
-                ReturnTo::Kept => "the buyer keeps them",
-            };
-            ((*word).to_owned(), words.to_owned())
-        })
+        .map(|(word, to)| ((*word).to_owned(), where_to(*to).to_owned()))
         .collect();
     let given: Vec<(String, String)> = std::iter::once((String::new(), "nothing was paid".into()))
         .chain(payments(&money_ways()))
         .collect();
+    // Money goes back the way it came.
+    let mut came_in = invoice.paid.iter().rev();
+    let last = came_in.find(|(_, amount, _)| amount.minor() > 0);
+    let back_by = last.map_or("", |(.., how)| app::forms::word_of(&PAYMENTS, how));
+    let filled = filled.clone().or("given_back", back_by);
+    let tax = tax_word(workshop);
+    let takes_off = if invoice.tax.minor() != 0 {
+        format!("What it takes off, {tax} in it")
+    } else {
+        "What it takes off".to_owned()
+    };
     let is_wrong = ["total", "reason", "goods", "given_back"]
         .iter()
         .any(|field| problems.of(field).is_some());
@@ -1170,8 +1209,8 @@ fn credit_form(
             form.sheet method="post" action={ "/stall/invoice/" (invoice.id) "/credit" } {
                 (once::field())
                 div.fields {
-                    (Field::text("total", "What it takes off, tax in it", filled.get("total")).keys("decimal").hint("empty: everything that is still owed").draw(problems))
-                    (parts::select("given_back", "What was paid of it is given back", filled.get("given_back"), &given, "", problems))
+                    (Field::text("total", &takes_off, filled.get("total")).keys("decimal").hint("empty: what the goods below cost the buyer, or without goods everything that is still owed").draw(problems))
+                    (parts::select("given_back", "What was paid of it is given back", filled.get("given_back"), &given, "as far as it takes off more than is still owed", problems))
                     (Field::text("reason", "Why", filled.get("reason")).draw(problems))
                 }
                 fieldset {
@@ -1183,7 +1222,9 @@ fn credit_form(
                                 @let name = back_field(sale, nth);
                                 @let lot = units.lot.and_then(|lot| workshop.pour(lot)).map_or_else(|| "lot unknown".to_owned(), |pour| format!("lot {}", pour.lot));
                                 @let label = format!("{}, {lot}", good_name(workshop, units.product));
-                                (Field::text(&name, &label, filled.get(&name)).keys("numeric").hint(&format!("of {}", units.count)).draw(problems))
+                                @let each = charged_for(trade, &[(sale.id, vec![Units { count: 1, ..*units }])]);
+                                @let hint = each.map_or_else(|| format!("of {}", units.count), |each| format!("of {}, {each} each", units.count));
+                                (Field::text(&name, &label, filled.get(&name)).keys("numeric").hint(&hint).draw(problems))
                             }
                         }
                         (parts::select("to", "They go", filled.get("to"), &ways, "", problems))

@@ -341,6 +341,39 @@ async fn what_is_sold_and_not_invoiced_is_owed_too() {
 }
 
 #[tokio::test]
+async fn a_credit_note_knows_what_came_back_and_where_it_went() {
+    let site = sent(Payment::Owed).await;
+    site.post("/stall/buyer/1/invoice", &[])
+        .await
+        .went("/stall/invoice/1");
+    let paid = [("amount", ""), ("payment", "cash")];
+    site.post("/stall/invoice/1/pay", &paid)
+        .await
+        .went("/stall/invoice/1");
+    let page = site.get("/stall/invoice/1").await;
+    page.says("of 6, 6.00 USD each");
+    let back_by = "<option value=\"cash\" selected>";
+    assert!(page.html.contains(back_by), "{}", page.html);
+    let credit = [
+        ("total", ""),
+        ("given_back", "cash"),
+        ("reason", "cracked"),
+        ("back-1-0", "1"),
+        ("to", "spoilt"),
+    ];
+    site.post("/stall/invoice/1/credit", &credit)
+        .await
+        .went("/stall/invoice/2");
+    site.get("/stall/invoice/2")
+        .await
+        .says("6.00 USD taken off")
+        .says("of which VAT 1.00 USD")
+        .says("6.00 USD of it was given back in cash.")
+        .says("1 Harbour Fig bar, lot ")
+        .says("thrown away");
+}
+
+#[tokio::test]
 async fn a_buyer_is_changed_and_forgotten() {
     let site = shop().await;
     let change = [

@@ -20,8 +20,8 @@ use crate::facts::{
 };
 use crate::goods::Item;
 use crate::orders::{
-    accounts, agreed, for_sale, kept_of, pick_for, plus, price_for, take_earliest, tax_for, times,
-    to_invoice, total_of, with_tax,
+    accounts, agreed, charged_for, for_sale, kept_of, pick_for, plus, price_for, take_earliest,
+    tax_for, times, to_invoice, total_of, with_tax,
 };
 use crate::state::Workshop;
 use crate::trade::{Buyer, Order, OrderStage, Sale};
@@ -1026,7 +1026,8 @@ pub fn write_invoice(workshop: &Workshop, day: Date, buyer: BuyerId, of: &[SaleI
 /// What a credit note takes back.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CreditWish {
-    /// What it takes off, tax in it; none for everything that is still owed.
+    /// What it takes off, tax in it; none for what the goods cost that came
+    /// back, and without goods for everything that is still owed.
     pub total: Option<Money>,
     /// Goods that came back, by the sale they are of. Their money is in the credit
     /// note, so nothing is given back for them beside it.
@@ -1064,12 +1065,18 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         .into());
     };
     let mut problems = Vec::new();
-    let total = wish.total.unwrap_or(account.owed);
-    let left = invoice.total.minor().saturating_sub(account.credited.minor());
+    let left = invoice
+        .total
+        .minor()
+        .saturating_sub(account.credited.minor());
+    // What came back counts at what it cost, as far as that is not taken off yet.
+    let worth = charged_for(trade, &wish.goods)
+        .map(|worth| Money::from_minor(worth.minor().min(left.max(0)), own));
+    let total = wish.total.or(worth).unwrap_or(account.owed);
     let checked = in_own_currency("total", own, total);
     let wrong = if left <= 0 {
         Some("all of it was taken off already")
-    } else if wish.total.is_none() && account.owed.minor() == 0 {
+    } else if wish.total.is_none() && worth.is_none() && account.owed.minor() == 0 {
         Some("nothing is owed on it any more")
     } else if total.minor() <= 0 {
         Some("a credit note takes something off")
