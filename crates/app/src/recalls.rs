@@ -445,6 +445,40 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
     words
 }
 
+/// Where and when it was sold, as a notice says it. Shops are named, people
+/// who bought for themselves are not.
+pub fn sold_words(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
+    const NAMED: usize = 12;
+    let mut places: Vec<String> = Vec::new();
+    for holding in traced.holdings.iter().filter(|one| one.units > 0) {
+        let (first, last) = match holding.days {
+            Some((first, last)) => (short(first), short(last)),
+            None => continue,
+        };
+        let when = if first == last {
+            first
+        } else {
+            format!("{first} to {last}")
+        };
+        let place = match holding.holder {
+            Holder::MarketDay(day) => market_day_name(workshop, day),
+            Holder::Shop(buyer) | Holder::Buyer(buyer) if holding.resells => {
+                format!("{}, from {when}", people.name(workshop, buyer))
+            }
+            Holder::Channel(channel) => match workshop.trade().channel(channel) {
+                Some(channel) => format!("{}, {when}", channel.name),
+                None => continue,
+            },
+            Holder::Buyer(_) => format!("by order, {when}"),
+            Holder::Shop(_) | Holder::Here(_) | Holder::Gone(_) => continue,
+        };
+        if !places.contains(&place) && places.len() < NAMED {
+            places.push(place);
+        }
+    }
+    places.join("; ")
+}
+
 /// Words as a sentence begins.
 pub fn capital(words: &str) -> String {
     let mut letters = words.chars();

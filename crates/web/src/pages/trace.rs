@@ -4,8 +4,8 @@ use app::App;
 use app::forms::{Filled, as_typed};
 use app::people::Everyone;
 use app::recalls::{
-    self, capital, holder_name, progress, share, sum_words, suspect_name, suspect_pairs, told_key,
-    told_name, took, unknown_words,
+    self, capital, holder_name, progress, share, sold_words, sum_words, suspect_name,
+    suspect_pairs, told_key, told_name, took, unknown_words,
 };
 use axum::Router;
 use axum::extract::{Form, State};
@@ -66,8 +66,8 @@ fn sheet_path(workshop: &Workshop, suspect: Suspect) -> String {
 }
 
 /// The notice to those who bought it.
-fn notice_path(workshop: &Workshop, suspect: Suspect) -> String {
-    let pairs = match suspect {
+fn notice_path(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
+    let mut pairs = match traced.suspect {
         Suspect::Lot(lot) => vec![("lot", lot.to_string())],
         Suspect::SupplyLot(lot) => {
             let line = receipt_of(workshop, lot).map(|(_, line)| line);
@@ -79,6 +79,7 @@ fn notice_path(workshop: &Workshop, suspect: Suspect) -> String {
             })
         }
     };
+    pairs.push(("sold", sold_words(people, workshop, traced)));
     format!("/print/recall-notice/ask?{}", parts::query(&pairs))
 }
 
@@ -515,7 +516,7 @@ fn recall_page(
                 p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "." }
                 @if !recall.drill { p { (parts::verdict("no", "hold")) " Every lot of it was stopped as this was begun." } }
                 @for words in unknown_words(workshop, &far.traced) { p.note { (words) } }
-                (clock(workshop, recall))
+                (clock(&people, workshop, recall, &far.traced))
                 (call_list(&people, workshop, recall, &far.calls, filled, problems))
                 @match &recall.ended {
                     Some(ended) => (record(workshop, recall, ended, &far)),
@@ -527,7 +528,7 @@ fn recall_page(
 }
 
 /// The button that stops the clock, and what to print.
-fn clock(workshop: &Workshop, recall: &Recall) -> Markup {
+fn clock(people: &Everyone, workshop: &Workshop, recall: &Recall, traced: &Trace) -> Markup {
     let sheet = sheet_path(workshop, recall.suspect);
     html! {
         @if let Some(seconds) = recall.listed {
@@ -541,7 +542,7 @@ fn clock(workshop: &Workshop, recall: &Recall) -> Markup {
         }
         p.next {
             a.button.quiet href=(sheet) type="application/pdf" { "Print the call list" }
-            a.button.quiet href=(notice_path(workshop, recall.suspect)) { "Print the notice" }
+            a.button.quiet href=(notice_path(people, workshop, traced)) { "Print the notice" }
         }
     }
 }
