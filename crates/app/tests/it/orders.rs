@@ -548,6 +548,7 @@ fn the_papers_of_an_order_name_what_they_are_for() {
         assert!(note.contains(text), "{text}: {note}");
     }
     let settled = printed(&app, "invoice", &[("invoice", "1")]).unwrap();
+    assert!(settled.contains("Credited\n-€21.53"), "{settled}");
     assert!(settled.contains("Left to pay\n€200.00"), "{settled}");
     let wrong = printed(&app, "invoice", &[("invoice", "2")]).unwrap_err();
     assert!(
