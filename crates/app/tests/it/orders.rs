@@ -519,6 +519,10 @@ fn the_papers_of_an_order_name_what_they_are_for() {
     }
     let charged = [("charged", "4.50")];
     orders::send_order(&app, "test", ORDER, &filled(&charged)).unwrap();
+    let slip = printed(&app, "packing-slip", &[("order", "1")]).unwrap();
+    // At the head, and in the box for the day it was sent.
+    let days = slip.matches("25 November 2026").count();
+    assert!(days >= 2, "{slip}");
     let none = printed(&app, "invoice", &[("invoice", "1")]).unwrap_err();
     assert!(none.contains("write an invoice first"), "{none}");
     orders::write_invoice(&app, "test", SHOP, &filled(&[])).unwrap();
