@@ -451,14 +451,13 @@ pub fn sold_words(people: &Everyone, workshop: &Workshop, traced: &Trace) -> Str
     const NAMED: usize = 12;
     let mut places: Vec<String> = Vec::new();
     for holding in traced.holdings.iter().filter(|one| one.units > 0) {
-        let (first, last) = match holding.days {
-            Some((first, last)) => (short(first), short(last)),
-            None => continue,
+        let Some((first, last)) = holding.days else {
+            continue;
         };
         let when = if first == last {
-            first
+            short(first)
         } else {
-            format!("{first} to {last}")
+            format!("{} to {}", short(first), short(last))
         };
         let place = match holding.holder {
             Holder::MarketDay(day) => market_day_name(workshop, day),

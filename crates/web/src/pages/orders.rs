@@ -1195,10 +1195,10 @@ fn credit_form(
     let back_by = last.map_or("", |(.., how)| app::forms::word_of(&PAYMENTS, how));
     let filled = filled.clone().or("given_back", back_by);
     let tax = tax_word(workshop);
-    let takes_off = if invoice.tax.minor() != 0 {
-        format!("What it takes off, {tax} in it")
-    } else {
+    let takes_off = if invoice.tax.minor() == 0 {
         "What it takes off".to_owned()
+    } else {
+        format!("What it takes off, {tax} in it")
     };
     let is_wrong = ["total", "reason", "goods", "given_back"]
         .iter()
