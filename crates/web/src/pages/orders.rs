@@ -1010,6 +1010,13 @@ fn invoice_answer(
     account: Option<&Account>,
     day: Date,
 ) -> Markup {
+    let sum = |is_it: fn(&i64) -> bool| {
+        let amounts = invoice.paid.iter().map(|(_, amount, _)| amount.minor());
+        let minor: i64 = amounts.filter(is_it).sum();
+        let sum = Money::from_minor(minor.saturating_abs(), invoice.total.currency());
+        Some(sum).filter(|sum| sum.minor() != 0)
+    };
+    let (came, back) = (sum(|minor| *minor > 0), sum(|minor| *minor < 0));
     html! {
         @match (account, &invoice.credits) {
             (Some(account), _) if account.owed.minor() == 0 => (parts::answer_words("Settled.", &format!("{} in all.", invoice.total))),
@@ -1031,7 +1038,8 @@ fn invoice_answer(
             (fig(invoice.total.to_string()))
             @if invoice.tax.minor() != 0 { ", of which " (tax_word(workshop)) " " (fig(invoice.tax.to_string())) }
             @if let Some(account) = account {
-                @if account.paid.minor() != 0 { ", paid " (fig(account.paid.to_string())) }
+                @if let Some(came) = came { ", paid " (fig(came.to_string())) }
+                @if let Some(back) = back { ", given back " (fig(back.to_string())) }
                 @if account.credited.minor() != 0 { ", credited " (fig(account.credited.to_string())) }
             }
             "."
@@ -1113,9 +1121,9 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
 fn came_in(invoice: &Invoice) -> Markup {
     html! {
         @if !invoice.paid.is_empty() {
-            h2 { "What came in" }
+            h2 { @if invoice.paid.iter().any(|(_, amount, _)| amount.minor() < 0) { "What came in and was given back" } @else { "What came in" } }
             ul.rows {
-                @for (day, amount, payment) in &invoice.paid { li { span { (fig(amount.to_string())) " " span.soft { (payment.word()) @if amount.minor() < 0 { ", given back" } } } span.soft { (parts::day(*day)) } } }
+                @for (day, amount, payment) in &invoice.paid { @let sum = Money::from_minor(amount.minor().saturating_abs(), amount.currency()); li { span { (fig(sum.to_string())) " " span.soft { (payment.word()) @if amount.minor() < 0 { ", given back" } } } span.soft { (parts::day(*day)) } } }
             }
         }
     }
