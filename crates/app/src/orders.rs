@@ -320,6 +320,16 @@ pub fn cancel_order(
     })
 }
 
+/// Puts back what was picked for an order, and takes it anew under the next
+/// number.
+///
+/// # Errors
+///
+/// [`ActError`], where nothing is picked or it is sent.
+pub fn pick_anew(app: &App, who: &str, order: OrderId) -> Result<Done, ActError> {
+    app.act(who, |workshop, _| decide::pick_anew(workshop, order))
+}
+
 /// Counts a shop: `on`, and of each good `there-GOOD`, `sold-GOOD`, `back-GOOD`,
 /// `spoilt-GOOD`, `missing-GOOD`, `each-GOOD`. A good of which nothing is said
 /// is left as it is.
@@ -396,8 +406,9 @@ pub fn back_field(sale: &Sale, nth: usize) -> String {
     format!("back-{}-{nth}", sale.id)
 }
 
-/// Writes a credit note: `on`, `total`, `reason`, `to`, and how many came back
-/// of what is left of each sale.
+/// Writes a credit note: `on`, `total`, `reason`, `to`, `given_back`, and how
+/// many came back of what is left of each sale. Without a `total` it takes off
+/// what these cost.
 ///
 /// # Errors
 ///

@@ -778,6 +778,14 @@ fn missing_or_unknown(text: &str, what: &str) -> String {
 
 /// An amount as signs and lists write it, in the marks of the workshop.
 fn price_of(money: Money, mark: DecimalMark) -> String {
+    if money.minor() < 0 {
+        // The minus stands before the sign: -$6.50.
+        let minor = money.minor().saturating_neg();
+        return format!(
+            "-{}",
+            price_of(Money::from_minor(minor, money.currency()), mark)
+        );
+    }
     let major = money.major().to_string();
     let major = match mark {
         DecimalMark::Point => major,

@@ -5,7 +5,7 @@ use workshop::facts::{
     BuyerId, ChannelId, ChannelKind, Fact, Lost, MarketDayId, OrderId, Place, PourId, RecallId,
     ReceiptId, SupplyLot, Suspect, Told,
 };
-use workshop::trace::{Holder, Trace, parts_of, receipt_of, trace};
+use workshop::trace::{Called, Holder, Trace, called, parts_of, receipt_of, trace};
 use workshop::{Recall, Refusal, Workshop, decide};
 
 use crate::forms::Filled;
@@ -126,8 +126,10 @@ pub struct Progress {
     pub traced: Trace,
     /// Units found again with those who were told.
     pub back: i64,
-    /// Units that went to someone.
-    pub went: i64,
+    /// Units that were out when it was begun, or went out since.
+    pub out: i64,
+    /// Whom it speaks to, those with the most first.
+    pub calls: Vec<Called>,
     /// How many were told.
     pub told: usize,
     /// How many there are to tell.
@@ -137,16 +139,17 @@ pub struct Progress {
 /// How far a recall has come; none where its lot is not there.
 pub fn progress(workshop: &Workshop, recall: &Recall) -> Option<Progress> {
     let traced = trace(workshop, recall.suspect)?;
-    let calls = traced.calls();
+    let calls = called(workshop, recall, &traced);
     let back = recall.answers.values().map(|(_, back, _)| i64::from(*back));
     let told = calls
         .iter()
-        .filter(|call| recall.answers.contains_key(&call.told));
+        .filter(|one| recall.answers.contains_key(&one.call.told));
     Some(Progress {
         back: back.sum(),
-        went: traced.went(),
+        out: calls.iter().map(|one| one.out).sum(),
         told: told.count(),
         to_tell: calls.len(),
+        calls,
         traced,
     })
 }
@@ -380,7 +383,7 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
         .sum();
     if resold > 0 {
         words.push(format!(
-            "{resold} are with buyers that sell on: which of these were sold on is not known."
+            "{resold} are with buyers that sell on: which of these were sold on, and to whom, is not known."
         ));
     }
     for loose in &traced.loose {
@@ -440,6 +443,39 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
         ));
     }
     words
+}
+
+/// Where and when it was sold, as a notice says it. Shops are named, people
+/// who bought for themselves are not.
+pub fn sold_words(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
+    const NAMED: usize = 12;
+    let mut places: Vec<String> = Vec::new();
+    for holding in traced.holdings.iter().filter(|one| one.units > 0) {
+        let Some((first, last)) = holding.days else {
+            continue;
+        };
+        let when = if first == last {
+            short(first)
+        } else {
+            format!("{} to {}", short(first), short(last))
+        };
+        let place = match holding.holder {
+            Holder::MarketDay(day) => market_day_name(workshop, day),
+            Holder::Shop(buyer) | Holder::Buyer(buyer) if holding.resells => {
+                format!("{}, from {when}", people.name(workshop, buyer))
+            }
+            Holder::Channel(channel) => match workshop.trade().channel(channel) {
+                Some(channel) => format!("{}, {when}", channel.name),
+                None => continue,
+            },
+            Holder::Buyer(_) => format!("by order, {when}"),
+            Holder::Shop(_) | Holder::Here(_) | Holder::Gone(_) => continue,
+        };
+        if !places.contains(&place) && places.len() < NAMED {
+            places.push(place);
+        }
+    }
+    places.join("; ")
 }
 
 /// Words as a sentence begins.

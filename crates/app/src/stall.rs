@@ -849,8 +849,9 @@ pub fn settle_books(app: &App, who: &str, filled: &Filled) -> Result<Done, ActEr
 
 /// What a channel leaves of a price, or the price it needs: for a good, its
 /// price there, or what was typed in `price`; or what `margin`, `markup`,
-/// `profit` or `hour` asks for, made tidy by `ending`. As if every buyer paid by
-/// card where the channel has a card fee.
+/// `profit` or `hour` asks for, made tidy by `ending`. A price that is typed or
+/// asked for is the one the last buyer sees: a shop that buys pays it less its
+/// discount. As if every buyer paid by card where the channel has a card fee.
 ///
 /// # Errors
 ///
@@ -874,7 +875,7 @@ pub fn channel_price(
     let ending = filled.some("ending").map(str::to_owned);
     read.check.finish()?;
     let known = workshop.trade().channel(channel);
-    let mut input = price_input(workshop, known, product, target);
+    let mut input = price_input(workshop, known, product, target, typed.is_some());
     if input.target.is_none() {
         let usual = known.and_then(|channel| price_in(workshop, channel, product));
         input.price = text(typed.or(usual));
@@ -883,12 +884,14 @@ pub fn channel_price(
     price::channel_price(&input)
 }
 
-/// What is known of a good in a channel, and what is wanted of it.
+/// What is known of a good in a channel, and what is wanted of it; `is_typed`
+/// where a price on the shelf is asked about.
 fn price_input(
     workshop: &Workshop,
     known: Option<&Channel>,
     product: ProductId,
     target: price::TargetInput,
+    is_typed: bool,
 ) -> price::ChannelPriceInput {
     let target = Some(target).filter(|target| *target != price::TargetInput::default());
     let hourly = target
@@ -911,9 +914,10 @@ fn price_input(
             payment_fixed: text(terms.payment_fixed),
             postage_paid: text(terms.postage_paid),
             postage_charged: text(terms.postage_charged),
-            // The price of a shop that buys has its discount off already.
+            // The channel's own price for a shop that buys has its discount
+            // off already.
             discount: ratio(terms.discount)
-                .filter(|_| kind == Some(ChannelKind::Wholesale) && target.is_some()),
+                .filter(|_| kind == Some(ChannelKind::Wholesale) && (is_typed || target.is_some())),
             share: ratio(terms.share).filter(|_| kind == Some(ChannelKind::SaleOrReturn)),
             ..price::ChannelInput::default()
         },
@@ -1050,7 +1054,7 @@ pub fn price_ladder(
         .channels()
         .filter(|channel| !channel.closed)
         .map(|channel| {
-            let input = price_input(workshop, Some(channel), product, target.clone());
+            let input = price_input(workshop, Some(channel), product, target.clone(), false);
             let found = price::channel_price(&input);
             let wrong = found.as_ref().err().and_then(|wrong| wrong.iter().next());
             let why_not = wrong.map_or_else(String::new, |problem| problem.wrong.clone());

@@ -27,8 +27,8 @@ pub use sheets::{Filing, MOST_SHEET_LINES, confirm_sheet_line, file_certificate,
 pub use expenses::pay_expense;
 pub use orders::{
     CreditWish, OrderWish, PickWish, SendWish, ShopWish, cancel_order, confirm_order, count_shop,
-    credit_invoice, forget_buyer, pack_order, pay_invoice, pick_order, send_order, settle_buyer,
-    take_order, write_invoice,
+    credit_invoice, forget_buyer, pack_order, pay_invoice, pick_anew, pick_order, send_order,
+    settle_buyer, take_order, write_invoice,
 };
 pub use pack::{add_stock, measure_printer, retire_stock, set_pack};
 pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};

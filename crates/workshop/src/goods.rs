@@ -144,6 +144,14 @@ impl Goods {
         of_lot.filter_map(|at| self.movements.get(*at))
     }
 
+    /// The first of the movements of a lot: those among the first so many of
+    /// all that were written down.
+    pub fn first_movements_of(&self, lot: PourId, n: usize) -> impl Iterator<Item = &Movement> {
+        let of_lot = self.of_lot.get(&lot).into_iter().flatten();
+        let first = of_lot.take_while(move |at| **at < n);
+        first.filter_map(|at| self.movements.get(*at))
+    }
+
     /// The movements of a good's units whose lot nobody knows, oldest first as
     /// they were written down.
     pub fn movements_without_lot(&self, product: ProductId) -> impl Iterator<Item = &Movement> {

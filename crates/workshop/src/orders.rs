@@ -8,12 +8,12 @@ use measure::{Decimal, Money, Ratio, Working};
 
 use crate::facts::{
     BuyerId, ChannelKind, Grade, InvoiceId, OrderId, OrderLine, Payment, Place, PourId, ProductId,
-    SaleId, SalesTax, Units,
+    SaleId, SaleLine, SalesTax, Units,
 };
 use crate::goods::Item;
 use crate::selling::price_in;
 use crate::state::{LotVerdict, Workshop};
-use crate::trade::{Buyer, Invoice, Order, OrderStage, Sale, Trade};
+use crate::trade::{Buyer, Invoice, Order, OrderStage, Returned, Sale, Trade};
 use crate::worth::{good_of, is_of};
 
 /// Units of a lot on the rack that may be sold.
@@ -399,6 +399,13 @@ pub fn buyers_to_invoice(trade: &Trade) -> BTreeMap<BuyerId, Money> {
     found
 }
 
+/// What all of these buyers have still to be invoiced for; none where that is
+/// nothing.
+pub fn to_invoice_in_all(open: &BTreeMap<BuyerId, Money>) -> Option<Money> {
+    let sum = open.values().copied().reduce(plus);
+    sum.filter(|sum| sum.minor() > 0)
+}
+
 fn is_to_invoice(sale: &Sale) -> bool {
     sale.payment == Payment::Owed && sale.invoice.is_none() && sale.voided.is_none()
 }
@@ -420,6 +427,54 @@ pub(crate) fn kept_of(sale: &Sale) -> (Money, Money) {
 pub(crate) fn plus(one: Money, other: Money) -> Money {
     let minor = one.minor().saturating_add(other.minor());
     Money::from_minor(minor, one.currency())
+}
+
+/// What a buyer was charged for goods of its sales, tax in it: of each line the
+/// share of these units, rounded half-even. None where there are no goods.
+pub fn charged_for(trade: &Trade, goods: &[(SaleId, Vec<Units>)]) -> Option<Money> {
+    let alike =
+        |one: &Units, other: &Units| Units { count: 0, ..*one } == Units { count: 0, ..*other };
+    let mut of_line: BTreeMap<(SaleId, usize), u32> = BTreeMap::new();
+    for (id, units) in goods {
+        let lines = trade
+            .sale(*id)
+            .map_or(&[][..], |sale| sale.lines.as_slice());
+        for one in units {
+            let is_in = |line: &SaleLine| line.units.iter().any(|it| alike(it, one));
+            if let Some(nth) = lines.iter().position(is_in) {
+                let sum = of_line.entry((*id, nth)).or_default();
+                *sum = sum.saturating_add(one.count);
+            }
+        }
+    }
+    let parts = of_line.into_iter().filter_map(|((id, nth), count)| {
+        let line = trade.sale(id)?.lines.get(nth)?;
+        let all = line
+            .units
+            .iter()
+            .fold(0_u32, |sum, it| sum.saturating_add(it.count));
+        let share = line.paid.cost().times(Decimal::from(count.min(all)));
+        share.over(Decimal::from(all))?.rounded()
+    });
+    parts.reduce(plus)
+}
+
+/// What came back with a credit note.
+pub fn came_back_with<'a>(trade: &'a Trade, note: &Invoice) -> Vec<&'a Returned> {
+    let Some((of, reason)) = &note.credits else {
+        return Vec::new();
+    };
+    let on_it = trade.invoice(*of);
+    let sales = on_it.map_or(&[][..], |invoice| invoice.sales.as_slice());
+    let sales = sales.iter().filter_map(|id| trade.sale(*id));
+    // Its money is in the note, so that nothing is given back beside it.
+    let is_with = |back: &&Returned| {
+        back.day == note.day && back.refund.minor() == 0 && back.reason == *reason
+    };
+    sales
+        .flat_map(|sale| &sale.returns)
+        .filter(is_with)
+        .collect()
 }
 
 /// How an invoice stands.

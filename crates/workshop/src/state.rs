@@ -1154,7 +1154,10 @@ impl Workshop {
                 let row = fact.row.clone();
                 self.trade.receipt_rows.insert(fact.receipt, row);
             }
-            Fact::RecallBegun(fact) => self.trade.recall_begun(day, fact),
+            Fact::RecallBegun(fact) => {
+                let moved = self.goods.movements().len();
+                self.trade.recall_begun(day, fact, moved);
+            }
             Fact::RecallAnswered(fact) => self.trade.on_recall(fact.recall, |recall| {
                 let answer = (day, fact.back, fact.note.clone());
                 recall.answers.insert(fact.told, answer);

@@ -22,6 +22,7 @@ use crate::facts::{
 use crate::goods::{Movement, Spot};
 use crate::lots::lots_of;
 use crate::state::{Pour, Receipt, Stage, Workshop};
+use crate::trade::Recall;
 
 /// Who or what has units, or had them last.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -69,7 +70,8 @@ pub struct Holding {
     pub lots: BTreeMap<PourId, i64>,
     /// The first and the last day on which any went there.
     pub days: Option<(Date, Date)>,
-    /// Whether they were sold on is not known.
+    /// Whether they are with a buyer that sells on: which of them were sold
+    /// there, and to whom, is not known.
     pub resells: bool,
 }
 
@@ -170,7 +172,8 @@ pub struct Call {
     pub went: i64,
     /// Units without a lot that went there and may be of it.
     pub maybe: i64,
-    /// Whether they were sold on is not known.
+    /// Whether it sells on: which of them were sold there, and to whom, is not
+    /// known.
     pub resells: bool,
 }
 
@@ -231,12 +234,6 @@ impl Trace {
         calls
     }
 
-    /// Units that left the maker's hands by a sale or to a shop, before
-    /// anything came back.
-    pub fn went(&self) -> i64 {
-        self.calls().iter().map(|call| call.went).sum()
-    }
-
     /// Units with buyers whose names are known.
     pub fn named(&self) -> i64 {
         let named = self
@@ -269,6 +266,60 @@ impl Trace {
     pub fn n_loose(&self) -> i64 {
         self.loose.iter().map(|loose| loose.units).sum()
     }
+}
+
+/// One whom a recall speaks to, with what there is to find again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Called {
+    /// Who, with what went there and what is there now.
+    pub call: Call,
+    /// Units that were out there when the recall was begun, or went there
+    /// since. What had come back or was lost there before is left out: nobody
+    /// can find it again. What came back since is not.
+    pub out: i64,
+}
+
+/// Whom a recall speaks to, those with the most first, each with what there is
+/// to find again.
+pub fn called(workshop: &Workshop, recall: &Recall, traced: &Trace) -> Vec<Called> {
+    let mut before = Found::new(workshop, None);
+    for lot in &traced.lots {
+        for movement in workshop.goods().first_movements_of(lot.pour, recall.moved) {
+            before.see(Some(lot.pour), movement);
+        }
+    }
+    let mut came_back: BTreeMap<Told, i64> = BTreeMap::new();
+    for holding in before.holdings() {
+        if let Some(told) = holding.holder.told() {
+            *came_back.entry(told).or_default() += holding.went - holding.units;
+        }
+    }
+    let calls = traced.calls().into_iter();
+    calls
+        .map(|call| {
+            let came_back = came_back.get(&call.told).copied().unwrap_or(0);
+            let out = (call.went - came_back.max(0)).max(call.units).max(0);
+            Called { call, out }
+        })
+        .collect()
+}
+
+/// Whether a buyer sells on what it buys: it is said of it, it buys through a
+/// channel of shops, or goods stand there until they are sold.
+pub fn sells_on(workshop: &Workshop, buyer: BuyerId) -> bool {
+    let trade = workshop.trade();
+    let Some(known) = trade.buyer(buyer) else {
+        return false;
+    };
+    let channel = trade.channel(known.terms.channel);
+    let is_of_shops = channel.is_some_and(|channel| {
+        matches!(
+            channel.kind,
+            ChannelKind::Wholesale | ChannelKind::SaleOrReturn
+        )
+    });
+    let mut there = workshop.goods().at(Place::Shop(buyer));
+    known.terms.resells || is_of_shops || there.any(|(_, count)| count > 0)
 }
 
 /// The delivery and the line by which a supply lot came.
@@ -394,7 +445,9 @@ fn sources(workshop: &Workshop, suspect: Suspect) -> Vec<Source> {
             .map(|(_, line)| Source {
                 supply: line.supply,
                 lot: Some(lot),
-                used: line.amount.smallest(),
+                used: lots_of(workshop, line.supply)
+                    .lot(lot)
+                    .map_or(0, |of| of.used.values().sum()),
             })
             .into_iter()
             .collect(),
@@ -517,14 +570,7 @@ impl<'a> Found<'a> {
         if of_sale.is_none() && too_early(movement.day) {
             return;
         }
-        let resells = match holder {
-            Holder::Shop(_) => true,
-            Holder::Buyer(buyer) => {
-                let buyer = self.workshop.trade().buyer(buyer);
-                buyer.is_some_and(|buyer| buyer.terms.resells)
-            }
-            _ => false,
-        };
+        let workshop = self.workshop;
         let holding = self.holdings.entry(holder).or_insert_with(|| Holding {
             holder,
             units: 0,
@@ -532,7 +578,11 @@ impl<'a> Found<'a> {
             sales: BTreeMap::new(),
             lots: BTreeMap::new(),
             days: None,
-            resells,
+            resells: match holder {
+                Holder::Shop(_) => true,
+                Holder::Buyer(buyer) => sells_on(workshop, buyer),
+                _ => false,
+            },
         });
         holding.units += by;
         let counts = match of_sale {

@@ -368,6 +368,8 @@ pub struct Recall {
     pub id: RecallId,
     /// The day it was begun.
     pub day: Date,
+    /// How many movements of goods had been written down when it was begun.
+    pub moved: usize,
     /// What it is about.
     pub suspect: Suspect,
     /// Whether it is a drill.
@@ -819,10 +821,11 @@ impl Trade {
         });
     }
 
-    pub(crate) fn recall_begun(&mut self, day: Date, fact: &RecallBegun) {
+    pub(crate) fn recall_begun(&mut self, day: Date, fact: &RecallBegun, moved: usize) {
         let recall = Recall {
             id: fact.recall,
             day,
+            moved,
             suspect: fact.suspect,
             drill: fact.drill,
             reason: fact.reason.clone(),

@@ -50,34 +50,48 @@ pub(super) fn invoice(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
     if back > 0 {
         sums.push(Blank::new("Given back before", money(-back)));
     }
-    if invoice.tax.minor() != 0 {
-        let tax = trade.books().and_then(|books| books.tax.as_ref());
-        let name = tax.map_or("tax", |tax| tax.name.as_str());
-        let words = if net_lines {
-            format!("And {name}")
-        } else {
-            format!("Of which {name}")
-        };
-        sums.push(Blank::new(words, asked.price(invoice.tax)));
-    }
-    sums.push(Blank::new("To pay", asked.price(invoice.total)));
+    let to_pay = match (invoice.tax.minor(), net_lines) {
+        (0, _) => "To pay".to_owned(),
+        (_, true) => {
+            let words = format!("And {}", tax_word(asked));
+            sums.push(Blank::new(words, asked.price(invoice.tax)));
+            "To pay".to_owned()
+        }
+        // It is in the lines already: a line of its own would add it again.
+        (_, false) => {
+            let tax = asked.price(invoice.tax);
+            format!("To pay, {tax} {} in it", tax_word(asked))
+        }
+    };
+    sums.push(Blank::new(to_pay, asked.price(invoice.total)));
     let account = accounts(trade).get(&invoice.id).copied();
     if let Some(account) = account.filter(|account| account.owed != invoice.total) {
-        for (name, sum) in [("Paid", account.paid), ("Credited", account.credited)] {
-            if sum.minor() != 0 {
-                sums.push(Blank::new(name, money(-sum.minor())));
+        let amounts = invoice.paid.iter().map(|(_, amount, _)| amount.minor());
+        let (came, back): (Vec<i64>, Vec<i64>) = amounts.partition(|minor| *minor > 0);
+        let came: i64 = came.iter().sum();
+        let back: i64 = back.iter().sum();
+        for (name, sum) in [
+            ("Paid", came),
+            ("Credited", account.credited.minor()),
+            ("Given back", back),
+        ] {
+            if sum != 0 {
+                sums.push(Blank::new(name, money(-sum)));
             }
         }
         sums.push(Blank::new("Left to pay", asked.price(account.owed)));
     }
-    let due = invoice.due.map_or_else(String::new, long_day);
+    let due = match invoice.due {
+        Some(day) => Blank::new("To be paid by", long_day(day)),
+        None => Blank::new("To be paid", "at once"),
+    };
     let orders: Vec<String> = sales
         .iter()
         .filter_map(|sale| Some(sale.order?.to_string()))
         .collect();
     let mut facts = vec![
         Blank::new("Invoice", invoice.id.to_string()),
-        Blank::new("To be paid by", due),
+        due,
         Blank::new("Order", and(&orders)),
     ];
     facts.extend(tax_numbers(asked, invoice)?);
@@ -107,11 +121,13 @@ pub(super) fn credit_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         amount: asked.price(note.total),
         ..BillLine::default()
     };
-    let mut sums = Vec::new();
-    if note.tax.minor() != 0 {
-        sums.push(Blank::new("Of which tax", asked.price(note.tax)));
-    }
-    sums.push(Blank::new("Credited", asked.price(note.total)));
+    let credited = if note.tax.minor() == 0 {
+        "Credited".to_owned()
+    } else {
+        let tax = asked.price(note.tax);
+        format!("Credited, {tax} {} in it", tax_word(asked))
+    };
+    let sums = vec![Blank::new(credited, asked.price(note.total))];
     let mut facts = vec![
         Blank::new("Credit note", note.id.to_string()),
         Blank::new("For invoice", of.to_string()),
@@ -119,6 +135,13 @@ pub(super) fn credit_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
     facts.extend(tax_numbers(asked, note)?);
     let title = format!("Credit note {}", note.id);
     bill(asked, note, title, facts, vec![line], sums)
+}
+
+/// What the tax on sales is called in the workshop.
+fn tax_word<'a>(asked: &Asked<'a>) -> &'a str {
+    let books = asked.workshop.trade().books();
+    let tax = books.and_then(|books| books.tax.as_ref());
+    tax.map_or("tax", |tax| tax.name.as_str())
 }
 
 fn bill(

@@ -20,7 +20,14 @@ pub(super) fn trace_sheet(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         .calls()
         .into_iter()
         .map(|call| CallLine {
-            who: told_name(&people, workshop, call.told),
+            who: {
+                let name = told_name(&people, workshop, call.told);
+                if call.resells {
+                    format!("{name}, sells on")
+                } else {
+                    name
+                }
+            },
             units: call.units.to_string(),
             maybe: match call.maybe {
                 0 => String::new(),

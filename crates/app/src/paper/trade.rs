@@ -115,6 +115,7 @@ pub(super) fn packing_slip(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         order: asked.filled.get("order").to_owned(),
         lines,
         total,
+        ..PackingSlip::default()
     }))
 }
 
@@ -161,6 +162,8 @@ fn slip_of_order(asked: &Asked) -> Result<Option<PackingSlip>, NoPaper> {
         day: long_day(order.sent.unwrap_or(asked.today)),
         to: asked.to(order.buyer)?,
         order: order.id.to_string(),
+        sent: order.sent.map_or_else(String::new, long_day),
+        parcels: order.parcels.map_or_else(String::new, |n| n.to_string()),
         total: if lines.len() > 1 {
             total.to_string()
         } else {

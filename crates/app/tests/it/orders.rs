@@ -334,7 +334,8 @@ fn an_order_goes_from_its_form_to_the_last_cent() {
         let owed = app
             .look(|workshop| workshop::owed_by(workshop.trade(), SHOP))
             .unwrap();
-        assert_eq!(owed.map(Money::minor), Some(0));
+        // 24 cost 144.00 and 9.00 of the tax: six of them 38.25 of the 116.22 left.
+        assert_eq!(owed.map(Money::minor), Some(7_797));
         let said = refused(orders::cancel_order(&app, "test", ORDER, &filled(&[])));
         assert!(said.contains("order 1 is sent"), "{said}");
     }
@@ -518,6 +519,10 @@ fn the_papers_of_an_order_name_what_they_are_for() {
     }
     let charged = [("charged", "4.50")];
     orders::send_order(&app, "test", ORDER, &filled(&charged)).unwrap();
+    let slip = printed(&app, "packing-slip", &[("order", "1")]).unwrap();
+    // At the head, and in the box for the day it was sent.
+    let days = slip.matches("25 November 2026").count();
+    assert!(days >= 2, "{slip}");
     let none = printed(&app, "invoice", &[("invoice", "1")]).unwrap_err();
     assert!(none.contains("write an invoice first"), "{none}");
     orders::write_invoice(&app, "test", SHOP, &filled(&[])).unwrap();
@@ -547,6 +552,7 @@ fn the_papers_of_an_order_name_what_they_are_for() {
         assert!(note.contains(text), "{text}: {note}");
     }
     let settled = printed(&app, "invoice", &[("invoice", "1")]).unwrap();
+    assert!(settled.contains("Credited\n-€21.53"), "{settled}");
     assert!(settled.contains("Left to pay\n€200.00"), "{settled}");
     let wrong = printed(&app, "invoice", &[("invoice", "2")]).unwrap_err();
     assert!(

@@ -110,6 +110,8 @@ fn papers(text: &str) -> Vec<(&'static str, Box<dyn Draw>)> {
         day: of(),
         to: list(),
         order: of(),
+        sent: of(),
+        parcels: of(),
         lines: vec![SlipLine {
             good: of(),
             lot: of(),

@@ -15,6 +15,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems, percent};
 use workshop::facts::{BuyerId, ChannelKind, Fact, Place as Spot};
+use workshop::trace::sells_on;
 use workshop::{
     AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, if_all_sells,
     owed_by, owed_by_all,
@@ -209,7 +210,7 @@ fn buyer_fields(workshop: &Workshop, filled: &Filled, problems: &Problems) -> Ma
             (Field::text("tax_number", "Its tax number", filled.get("tax_number")).draw(problems))
             (Field::text("about", "Anything else", filled.get("about")).draw(problems))
         }
-        (tick("resells", "It sells on what it buys", filled.some("resells").is_some()))
+        (tick("resells", "It sells on what it buys; a shop always does", filled.some("resells").is_some()))
         (tick("untaxed", "No sales tax is taken from it", filled.some("untaxed").is_some()))
     }
 }
@@ -271,18 +272,22 @@ fn standing(workshop: &Workshop, buyer: &Buyer) -> Markup {
     let owed = owed_by(trade, id).filter(|owed| owed.minor() > 0);
     let open = buyers_to_invoice(trade).get(&id).copied();
     let there: u32 = at_shop(workshop, id).iter().map(|good| good.count).sum();
-    let doubt = match (open, there) {
-        (Some(open), 0) => format!("And {open} is sold and not invoiced."),
-        (Some(open), there) => {
-            format!("And {open} is sold and not invoiced; {there} units stand there.")
-        }
-        (None, 0) => "Everything sold is invoiced.".to_owned(),
-        (None, there) => format!("{there} units stand there and are still yours."),
+    let open = open.filter(|open| open.minor() > 0);
+    let mut doubt = match (owed, open, there) {
+        (Some(_), Some(open), _) => format!("And {open} is sold and not invoiced yet."),
+        (None, Some(_), _) => "No invoice waits to be paid.".to_owned(),
+        (_, None, 0) => "Everything sold is invoiced.".to_owned(),
+        (_, None, _) => String::new(),
     };
+    if there > 0 {
+        let words = format!(" {there} units stand there and are still yours.");
+        doubt = (doubt + &words).trim_start().to_owned();
+    }
     html! {
-        @match owed {
-            Some(owed) => (parts::answer(&owed.to_string(), "owed", &doubt)),
-            None => (parts::answer_words("Owes nothing.", &doubt)),
+        @match (owed, open) {
+            (Some(owed), _) => (parts::answer(&owed.to_string(), "owed", &doubt)),
+            (None, Some(open)) => (parts::answer(&open.to_string(), "sold and not invoiced yet", &doubt)),
+            (None, None) => (parts::answer_words("Owes nothing.", &doubt)),
         }
         @if !buyer.forgotten {
             div.next {
@@ -377,7 +382,7 @@ fn agreed_form(
                 }
             } @else { dt { "Address" } dd { span.soft { "not known" } } }
             dt { "Buys through" } dd { (channel_name(workshop, buyer)) }
-            dt { "Sells on" } dd { @if terms.resells { "yes" } @else { "no" } }
+            dt { "Sells on" } dd { @if sells_on(workshop, buyer.id) { "yes" } @else { "no" } }
             @if terms.untaxed { dt { "Sales tax" } dd { "none is taken" } }
             dt { "Since" } dd { (parts::day(buyer.since)) }
         }

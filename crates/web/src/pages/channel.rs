@@ -228,6 +228,10 @@ fn terms_fields(filled: &Filled, problems: &Problems) -> Markup {
         .iter()
         .map(|(word, kind)| ((*word).to_owned(), kind.word().to_owned()))
         .collect();
+    let by_post = matches!(filled.get("kind"), "web" | "wholesale" | "sale_or_return")
+        || ["postage_paid", "postage_charged", "time_a_sale"]
+            .iter()
+            .any(|field| filled.some(field).is_some() || problems.of(field).is_some());
     html! {
         div.fields {
             (Field::text("name", "Name", filled.get("name")).hint("the stall, my own page").draw(problems))
@@ -239,15 +243,20 @@ fn terms_fields(filled: &Filled, problems: &Problems) -> Markup {
             (Field::text("percent_fee", "Channel's fee, share", filled.get("percent_fee")).keys("decimal").hint("6.5 % of what the buyer pays").draw(problems))
             (Field::text("fixed_fee", "Channel's fee, each sale", filled.get("fixed_fee")).keys("decimal").draw(problems))
         }
-        details open[["postage_paid", "postage_charged", "discount", "share", "minimum", "days_to_pay", "time_a_sale"].iter().any(|field| filled.some(field).is_some() || problems.of(field).is_some())] {
-            summary { "By post, and for shops" }
+        fieldset {
+            legend { "For shops" }
+            div.fields.tight {
+                (Field::text("discount", "Wholesale: shops pay less", filled.get("discount")).keys("decimal").hint("50 % off the usual price").draw(problems))
+                (Field::text("share", "Sale or return: yours of what a shop sells", filled.get("share")).keys("decimal").hint("65 %").draw(problems))
+                (Field::text("minimum", "Least order", filled.get("minimum")).keys("decimal").draw(problems))
+                (Field::text("days_to_pay", "Days to pay", filled.get("days_to_pay")).keys("numeric").hint("empty: at once").draw(problems))
+            }
+        }
+        details open[by_post] {
+            summary { "By post, and the time of a sale" }
             div.fields.tight {
                 (Field::text("postage_paid", "Postage you pay", filled.get("postage_paid")).keys("decimal").draw(problems))
                 (Field::text("postage_charged", "Postage the buyer pays", filled.get("postage_charged")).keys("decimal").draw(problems))
-                (Field::text("discount", "Shops pay less", filled.get("discount")).keys("decimal").hint("50 % off the usual price").draw(problems))
-                (Field::text("share", "Yours of what a shop sells", filled.get("share")).keys("decimal").hint("65 %").draw(problems))
-                (Field::text("minimum", "Least order", filled.get("minimum")).keys("decimal").draw(problems))
-                (Field::text("days_to_pay", "Days to pay", filled.get("days_to_pay")).keys("numeric").draw(problems))
                 (Field::text("time_a_sale", "Time for one sale", filled.get("time_a_sale")).hint("6 min").draw(problems))
             }
         }
@@ -528,13 +537,13 @@ fn keeps_page(
             body: html! {
                 (parts::question(&title))
                 div data-part="answer" {
-                    @if let Ok(answer) = &found { (answered(answer, knows)) }
+                    @if let Ok(answer) = &found { (answered(workshop, channel, product, answer, filled, knows)) }
                     @else if asked { (parts::still_open(open)) }
                     @else { p.empty { "It has no price here yet. Try one, or say what it should leave." } }
                 }
                 form.sheet method="get" action={ "/stall/channel/" (id) "/good/" (product) } {
                     div.fields.tight {
-                        (Field::text("price", "A price to try", filled.get("price")).keys("decimal").draw(open))
+                        (Field::text("price", "A price to try", filled.get("price")).keys("decimal").hint(if sells_on(channel) { "on the shop's shelf" } else { "" }).draw(open))
                         (Field::text("margin", "Or a margin to reach", filled.get("margin")).keys("decimal").hint("60 % of net").draw(open))
                         (Field::text("markup", "Or a markup", filled.get("markup")).keys("decimal").hint("150 % of cost").draw(open))
                         (Field::text("profit", "Or so much a unit", filled.get("profit")).keys("decimal").draw(open))
@@ -554,9 +563,51 @@ fn keeps_page(
     })?
 }
 
-fn answered(answer: &ChannelPriceOutput, knows_cost: bool) -> Markup {
+/// Whether those who buy through it sell on.
+const fn sells_on(channel: &Channel) -> bool {
+    matches!(
+        channel.kind,
+        ChannelKind::Wholesale | ChannelKind::SaleOrReturn
+    )
+}
+
+/// The price the last buyer sees, and beneath it what the maker gets of it.
+fn answered(
+    workshop: &Workshop,
+    channel: &Channel,
+    product: ProductId,
+    answer: &ChannelPriceOutput,
+    filled: &Filled,
+    knows_cost: bool,
+) -> Markup {
+    let is_asked = ["price", "margin", "markup", "profit"]
+        .iter()
+        .any(|field| filled.some(field).is_some());
+    // What a channel asks of a shop that buys has the discount off already: on
+    // its shelf stands the usual price.
+    let usual = workshop.product(product).and_then(|good| good.prices);
+    let usual = usual.filter(|_| channel.kind == ChannelKind::Wholesale && !is_asked);
+    let seen = usual.map_or_else(|| answer.price.clone(), |prices| prices.typical.to_string());
+    let (sold_at, kept) = (&answer.sold_at, &answer.kept);
+    let gets = match channel.kind {
+        ChannelKind::Stall | ChannelKind::Web => {
+            format!("You keep {kept} of it after tax, fees and postage.")
+        }
+        ChannelKind::Wholesale => format!(
+            "The shop pays you {sold_at}; you keep {kept} of that after tax, fees and postage."
+        ),
+        ChannelKind::SaleOrReturn => format!(
+            "Of each it sells the shop pays you {sold_at}; you keep {kept} of that after tax, fees and postage."
+        ),
+    };
+    let where_seen = if sells_on(channel) {
+        "on the shop's shelf"
+    } else {
+        ""
+    };
     html! {
-        (parts::answer(&answer.price, "", &answer.verdict))
+        (parts::answer(&seen, where_seen, &gets))
+        p { (answer.verdict) }
         @if !knows_cost { p.doubt { "What a unit costs is not known yet, so it is reckoned as nothing: no lot of it has a cost." } }
         @if !answer.notes.is_empty() { ul { @for note in &answer.notes { li.soft { (note) } } } }
     }

@@ -13,11 +13,13 @@ use axum::routing::{get, post};
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Money, Problems};
-use workshop::facts::{BuyerId, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo};
+use workshop::facts::{
+    BuyerId, ChannelKind, Fact, InvoiceId, OrderId, Payment, ProductId, ReturnTo, Units,
+};
 use workshop::{
-    Account, Invoice, Order, OrderStage, StockState, Workshop, accounts, buyers_to_invoice,
-    for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of, stock_states, tax_for,
-    total_working, with_tax,
+    Account, Invoice, Order, OrderStage, Sale, StockState, Workshop, accounts, buyers_to_invoice,
+    came_back_with, charged_for, for_sale, is_overdue, owed_in_all, pick_for, price_for, sale_of,
+    stock_states, tax_for, to_invoice_in_all, total_working, with_tax,
 };
 
 use crate::layout::{Page, Place};
@@ -38,6 +40,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/stall/order/{id}/change", get(ask_change).post(change))
         .route("/stall/order/{id}/confirm", post(confirm))
         .route("/stall/order/{id}/pick", post(pick))
+        .route("/stall/order/{id}/anew", post(anew))
         .route("/stall/order/{id}/pack", post(pack))
         .route("/stall/order/{id}/send", post(send))
         .route("/stall/order/{id}/cancel", post(cancel))
@@ -92,7 +95,7 @@ pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
     let trade = workshop.trade();
     let open = trade.orders().filter(|order| order.is_open()).count();
     let owed = owed_in_all(accounts(trade).values()).filter(|owed| owed.minor() > 0);
-    let to_invoice = buyers_to_invoice(trade).len();
+    let to_invoice = to_invoice_in_all(&buyers_to_invoice(trade));
     html! {
         h2 { "Orders and shops" }
         ul.rows {
@@ -100,8 +103,12 @@ pub(crate) fn at_a_glance(workshop: &Workshop) -> Markup {
             li {
                 span { a href="/stall/invoices" { "Who owes me what?" } }
                 span.soft {
-                    @match owed { Some(owed) => { (fig(owed.to_string())) " owed" } None => "nobody owes anything" }
-                    @if to_invoice > 0 { ", something is not invoiced" }
+                    @match (owed, to_invoice) {
+                        (Some(owed), None) => { (fig(owed.to_string())) " on invoices" }
+                        (Some(owed), Some(open)) => { (fig(owed.to_string())) " on invoices, " (fig(open.to_string())) " not invoiced yet" }
+                        (None, Some(open)) => { (fig(open.to_string())) " sold and not invoiced yet" }
+                        (None, None) => "nobody owes anything",
+                    }
                 }
             }
             li { span { a href="/stall/shops" { "What stands at shops?" } } }
@@ -160,6 +167,28 @@ fn list_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
                 ul.rows { @for order in over { (row(workshop, Some(everyone), order, day)) } }
             }
         },
+    }
+}
+
+/// What the tax on sales is called in this workshop.
+fn tax_word(workshop: &Workshop) -> &str {
+    let books = workshop.trade().books();
+    let tax = books.and_then(|books| books.tax.as_ref());
+    tax.map_or("tax", |tax| tax.name.as_str())
+}
+
+/// Whether the tax is in what a buyer is charged; nothing where the workshop
+/// takes none.
+fn tax_hint(workshop: &Workshop, buyer: BuyerId) -> String {
+    let trade = workshop.trade();
+    let Some(own) = trade.books().and_then(|books| books.tax.as_ref()) else {
+        return String::new();
+    };
+    let taxed = trade.buyer(buyer).and_then(|buyer| tax_for(trade, buyer));
+    match taxed {
+        None => format!("no {} is taken from this buyer", own.name),
+        Some(tax) if tax.inside => format!("{} in it", tax.name),
+        Some(tax) => format!("before {}, which comes on top", tax.name),
     }
 }
 
@@ -405,6 +434,22 @@ steps! {
     cancel => orders::cancel_order;
 }
 
+async fn anew(State(site): State<Site>, At(id): At<OrderId>, Form(pairs): Form<Pairs>) -> Response {
+    site.post(
+        pairs,
+        move |app, _| orders::pick_anew(app, WHO, id),
+        move |_, done| {
+            let taken = done.facts.iter().find_map(|fact| match fact {
+                Fact::OrderTaken(fact) => Some(fact.order),
+                _ => None,
+            });
+            Ok(format!("/stall/order/{}", taken.unwrap_or(id)))
+        },
+        move |app, filled, problems| one_page(app, id, filled, problems),
+    )
+    .await
+}
+
 fn confirm_it(app: &App, who: &str, id: OrderId, _: &Filled) -> Result<app::Done, app::ActError> {
     orders::confirm_order(app, who, id)
 }
@@ -434,6 +479,7 @@ fn one_page(app: &App, id: OrderId, filled: &Filled, problems: &Problems) -> Res
                         @if order.stage < OrderStage::Picked { " · " a href={ "/stall/order/" (id) "/change" } { "Change the order" } }
                     }
                 }
+                @if matches!(order.stage, OrderStage::Picked | OrderStage::Packed) { (anew_form(order)) }
                 @if order.is_open() { (cancel_form(order, filled, problems)) }
             },
         })
@@ -460,19 +506,25 @@ fn order_answer(workshop: &Workshop, everyone: &Everyone, order: &Order, day: Da
     let units: u32 = order.lines.iter().map(|line| line.count).sum();
     let channel = trade.channel(order.channel);
     let least = channel.and_then(|channel| channel.terms.minimum);
+    let sold = sale_of(trade, order.id)
+        .and_then(|id| trade.sale(id))
+        .filter(|_| order.stage == OrderStage::Sent);
     let below = least.zip(total).filter(|(least, total)| {
         least.currency() == total.currency() && total.minor() < least.minor()
     });
     html! {
-        (parts::answer(
-            &paid.map_or_else(|| "nothing".to_owned(), |paid| paid.to_string()),
-            &format!("for {}{}", parts::counted(units, "unit"), if order.on_return { ", if all of them sell" } else { "" }),
-            &match (order.due, order.stage) {
-                (Some(due), stage) if stage < OrderStage::Sent && due < day => format!("Was wanted by {}: late.", parts::day(due)),
-                (Some(due), stage) if stage < OrderStage::Sent => format!("Wanted by {}.", parts::day(due)),
-                _ => String::new(),
-            },
-        ))
+        @if let Some(sale) = sold { (sold_answer(sale)) }
+        @else {
+            (parts::answer(
+                &paid.map_or_else(|| "nothing".to_owned(), |paid| paid.to_string()),
+                &format!("for {}{}", parts::counted(units, "unit"), if order.on_return { ", if all of them sell" } else { "" }),
+                &match (order.due, order.stage) {
+                    (Some(due), stage) if stage < OrderStage::Sent && due < day => format!("Was wanted by {}: late.", parts::day(due)),
+                    (Some(due), stage) if stage < OrderStage::Sent => format!("Wanted by {}.", parts::day(due)),
+                    _ => String::new(),
+                },
+            ))
+        }
         p {
             "For " (named(everyone, workshop, order.buyer))
             @if let Some(channel) = channel { ", " (channel.name) }
@@ -483,6 +535,27 @@ fn order_answer(workshop: &Workshop, everyone: &Everyone, order: &Order, day: Da
         }
         @if let Some((least, _)) = below { p.note { "Below the least order of " (fig(least.to_string())) " agreed with this channel." } }
     }
+}
+
+/// What a sent order comes to, the postage the buyer pays with it, and how it
+/// is paid.
+fn sold_answer(sale: &Sale) -> Markup {
+    let units = u32::try_from(sale.n_units()).unwrap_or(u32::MAX);
+    let mut doubt = String::new();
+    if let Some(postage) = sale.postage.filter(|postage| postage.minor() != 0) {
+        let goods = sale.paid().minor().saturating_sub(postage.minor());
+        let goods = Money::from_minor(goods, postage.currency());
+        doubt = format!("{goods} for the goods and {postage} for postage. ");
+    }
+    doubt += &match (sale.invoice, sale.payment) {
+        (Some(invoice), _) => format!("It stands on invoice {invoice}."),
+        (None, Payment::Owed) => "Owed, and on no invoice yet.".to_owned(),
+        (None, Payment::Unknown) => "How it was paid was not noted.".to_owned(),
+        (None, Payment::Payout) => "Paid through the channel.".to_owned(),
+        (None, payment) => format!("Paid by {}.", payment.word()),
+    };
+    let words = format!("for {}", parts::counted(units, "unit"));
+    parts::answer(&sale.paid().to_string(), &words, &doubt)
 }
 
 /// The one thing to do next, with its form.
@@ -564,12 +637,12 @@ fn pack_form(workshop: &Workshop, order: &Order, filled: &Filled, problems: &Pro
     } else {
         "1"
     };
-    let unit = parts::in_words(workshop.system());
+    let unit = parts::in_words(workshop.system()).to_lowercase();
     html! {
         form.sheet method="post" action={ "/stall/order/" (order.id) "/pack" } {
             div.fields {
                 (Field::text("parcels", "Parcels", parcels).keys("numeric").draw(problems))
-                (Field::text("weight", "What they weigh together", filled.get("weight")).keys("decimal").hint(&format!("may stay empty; a bare figure is in {unit}")).draw(problems))
+                (Field::text("weight", "What they weigh together", filled.get("weight")).keys("decimal").hint(&format!("may stay empty; a bare figure is {unit}")).draw(problems))
             }
             p.next { button.do type="submit" { "It is packed" } }
         }
@@ -594,7 +667,14 @@ fn send_form(
         |money: Option<Money>| money.map_or_else(String::new, |money| as_typed(workshop, money));
     let postage = text(channel.and_then(|channel| channel.terms.postage_paid));
     let charged = text(channel.and_then(|channel| channel.terms.postage_charged));
-    let filled = filled.clone().or("postage", postage).or("charged", charged);
+    // Who orders from a page of the maker's own or of others pays there.
+    let is_web = channel.is_some_and(|channel| channel.kind == ChannelKind::Web);
+    let filled = filled
+        .clone()
+        .or("postage", postage)
+        .or("charged", charged)
+        .or("payment", if is_web { "payout" } else { "owed" });
+    let with_or_without = tax_hint(workshop, order.buyer);
     html! {
         form.sheet method="post" action={ "/stall/order/" (order.id) "/send" } {
             (once::field())
@@ -602,7 +682,7 @@ fn send_form(
                 (parts::past_day("on", "Sent on", filled.get("on"), day, problems))
                 (Field::text("postage", "What sending it costs you", filled.get("postage")).keys("decimal").draw(problems))
                 @if !order.on_return {
-                    (Field::text("charged", "What the buyer pays for postage", filled.get("charged")).keys("decimal").hint("before tax on top").draw(problems))
+                    (Field::text("charged", "What the buyer pays for postage", filled.get("charged")).keys("decimal").hint(&with_or_without).draw(problems))
                     (parts::select("payment", "Paid", filled.get("payment"), &payments(&PAYMENTS), "owed goes on an invoice", problems))
                 }
             }
@@ -688,6 +768,19 @@ fn order_worked(workshop: &Workshop, order: &Order) -> Markup {
         .map(|line| (good_name(workshop, line.product), line.count, line.each))
         .collect();
     parts::working("working-order", &total_working(&lines, tax))
+}
+
+fn anew_form(order: &Order) -> Markup {
+    html! {
+        details {
+            summary { "Pick it anew" }
+            form.sheet method="post" action={ "/stall/order/" (order.id) "/anew" } {
+                (once::field())
+                p.soft { "What is picked goes back to the rack. This order is called off, and the same one stands under the next number, to be picked." }
+                p.next { button type="submit" { "Put it back and pick anew" } }
+            }
+        }
+    }
 }
 
 fn cancel_form(order: &Order, filled: &Filled, problems: &Problems) -> Markup {
@@ -776,10 +869,7 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
         back: Some(back("/stall", "Stall")),
         body: html! {
             (parts::question(QUESTION))
-            @match sum.filter(|sum| sum.minor() > 0) {
-                Some(sum) => (parts::answer(&sum.to_string(), "owed", &match late { 0 => "Nothing is overdue.".to_owned(), 1 => "One invoice is overdue.".to_owned(), late => format!("{late} invoices are overdue.") })),
-                None => (parts::answer_words("Nobody owes anything.", "Sales that are owed go on an invoice once an order is sent or a shop is counted.")),
-            }
+            (owed_answer(sum.filter(|sum| sum.minor() > 0), to_invoice_in_all(&open), late))
             @if !open.is_empty() {
                 h2 { "Sold and not invoiced" }
                 ul.rows {
@@ -801,6 +891,32 @@ fn invoices_page(workshop: &Workshop, everyone: &Everyone, day: Date) -> Page {
             }
             p.next { a.button.quiet href="/stall/orders" { "Orders" } a.button.quiet href="/stall/buyers" { "Buyers" } }
         },
+    }
+}
+
+/// What is owed on invoices, and what on none yet.
+fn owed_answer(owed: Option<Money>, open: Option<Money>, late: usize) -> Markup {
+    let late = match late {
+        0 => "Nothing is overdue.".to_owned(),
+        1 => "One invoice is overdue.".to_owned(),
+        late => format!("{late} invoices are overdue."),
+    };
+    match (owed, open) {
+        (Some(owed), None) => parts::answer(&owed.to_string(), "owed", &late),
+        (Some(owed), Some(open)) => parts::answer(
+            &owed.to_string(),
+            "owed on invoices",
+            &format!("{late} And {open} is sold and not invoiced yet."),
+        ),
+        (None, Some(open)) => parts::answer(
+            &open.to_string(),
+            "sold and not invoiced yet",
+            "No invoice waits to be paid.",
+        ),
+        (None, None) => parts::answer_words(
+            "Nobody owes anything.",
+            "Sales that are owed go on an invoice once an order is sent or a shop is counted.",
+        ),
     }
 }
 
@@ -877,6 +993,7 @@ fn invoice_page(
                 p { "Print: " (print::link(if invoice.credits.is_some() { "credit-note" } else { "invoice" }, "invoice", id, if invoice.credits.is_some() { "credit note" } else { "invoice" })) "." }
                 (sold_on_it(workshop, invoice))
                 (came_in(invoice))
+                (came_back(workshop, invoice))
                 (credits_of(workshop, invoice))
                 @if account.is_some_and(|account| account.credited.minor() < account.invoiced.minor()) {
                     (credit_form(workshop, invoice, filled, problems))
@@ -893,6 +1010,13 @@ fn invoice_answer(
     account: Option<&Account>,
     day: Date,
 ) -> Markup {
+    let sum = |is_it: fn(&i64) -> bool| {
+        let amounts = invoice.paid.iter().map(|(_, amount, _)| amount.minor());
+        let minor: i64 = amounts.filter(is_it).sum();
+        let sum = Money::from_minor(minor.saturating_abs(), invoice.total.currency());
+        Some(sum).filter(|sum| sum.minor() != 0)
+    };
+    let (came, back) = (sum(|minor| *minor > 0), sum(|minor| *minor < 0));
     html! {
         @match (account, &invoice.credits) {
             (Some(account), _) if account.owed.minor() == 0 => (parts::answer_words("Settled.", &format!("{} in all.", invoice.total))),
@@ -900,7 +1024,7 @@ fn invoice_answer(
                 (parts::answer(&account.owed.to_string(), "left to pay", &match invoice.due {
                     Some(due) if due < day => format!("Was due {}: overdue.", parts::day(due)),
                     Some(due) => format!("Due {}.", parts::day(due)),
-                    None => "No day was agreed.".to_owned(),
+                    None => "Due at once.".to_owned(),
                 }))
             }
             (None, Some((of, reason))) => {
@@ -912,9 +1036,10 @@ fn invoice_answer(
         p {
             "For " (named(everyone, workshop, invoice.buyer)) ", written on " (parts::day(invoice.day)) ": "
             (fig(invoice.total.to_string()))
-            @if invoice.tax.minor() != 0 { ", of which tax " (fig(invoice.tax.to_string())) }
+            @if invoice.tax.minor() != 0 { ", of which " (tax_word(workshop)) " " (fig(invoice.tax.to_string())) }
             @if let Some(account) = account {
-                @if account.paid.minor() != 0 { ", paid " (fig(account.paid.to_string())) }
+                @if let Some(came) = came { ", paid " (fig(came.to_string())) }
+                @if let Some(back) = back { ", given back " (fig(back.to_string())) }
                 @if account.credited.minor() != 0 { ", credited " (fig(account.credited.to_string())) }
             }
             "."
@@ -962,11 +1087,16 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
         .iter()
         .filter_map(|id| trade.sale(*id))
         .collect();
+    let price = if invoice.tax.minor() == 0 {
+        "Price".to_owned()
+    } else {
+        format!("Price, {} in it", tax_word(workshop))
+    };
     html! {
         @if !sales.is_empty() {
             h2 { "What it is for" }
             table.stack {
-                thead { tr { th { "Good" } th { "Of" } th.n { "Units" } th.n { "Paid, tax in it" } } }
+                thead { tr { th { "Good" } th { "Of" } th.n { "Units" } th.n { (price) } } }
                 tbody {
                     @for sale in &sales {
                         @for line in &sale.lines {
@@ -977,10 +1107,10 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
                                     " " span.soft { (parts::day(sale.day)) }
                                 }
                                 td.n data-label="Units" { (line.units.iter().map(|units| units.count).sum::<u32>()) }
-                                td.n data-label="Paid, tax in it" { (fig(line.paid.to_string())) }
+                                td.n data-label=(price) { (fig(line.paid.to_string())) }
                             }
                         }
-                        @if let Some(postage) = sale.postage { tr { td { "Postage" } td data-label="Of" { span.soft { (parts::day(sale.day)) } } td.n data-label="Units" { span.soft { "–" } } td.n data-label="Paid, tax in it" { (money_or_dash(Some(postage))) } } }
+                        @if let Some(postage) = sale.postage { tr { td { "Postage" } td data-label="Of" { span.soft { (parts::day(sale.day)) } } td.n data-label="Units" { span.soft { "–" } } td.n data-label=(price) { (money_or_dash(Some(postage))) } } }
                     }
                 }
             }
@@ -991,9 +1121,9 @@ fn sold_on_it(workshop: &Workshop, invoice: &Invoice) -> Markup {
 fn came_in(invoice: &Invoice) -> Markup {
     html! {
         @if !invoice.paid.is_empty() {
-            h2 { "What came in" }
+            h2 { @if invoice.paid.iter().any(|(_, amount, _)| amount.minor() < 0) { "What came in and was given back" } @else { "What came in" } }
             ul.rows {
-                @for (day, amount, payment) in &invoice.paid { li { span { (fig(amount.to_string())) " " span.soft { (payment.word()) @if amount.minor() < 0 { ", given back" } } } span.soft { (parts::day(*day)) } } }
+                @for (day, amount, payment) in &invoice.paid { @let sum = Money::from_minor(amount.minor().saturating_abs(), amount.currency()); li { span { (fig(sum.to_string())) " " span.soft { (payment.word()) @if amount.minor() < 0 { ", given back" } } } span.soft { (parts::day(*day)) } } }
             }
         }
     }
@@ -1018,6 +1148,40 @@ fn credits_of(workshop: &Workshop, invoice: &Invoice) -> Markup {
     }
 }
 
+/// Where goods went that came back.
+const fn where_to(to: ReturnTo) -> &'static str {
+    match to {
+        ReturnTo::Rack => "back to the rack",
+        ReturnTo::Spoilt => "thrown away",
+        ReturnTo::Kept => "the buyer keeps them",
+    }
+}
+
+/// What came back with a credit note, and where it went.
+fn came_back(workshop: &Workshop, note: &Invoice) -> Markup {
+    let with = came_back_with(workshop.trade(), note);
+    let units = with
+        .into_iter()
+        .flat_map(|back| back.units.iter().map(move |units| (units, back.to)));
+    let rows: Vec<(&Units, ReturnTo)> = units.collect();
+    html! {
+        @if !rows.is_empty() {
+            h2 { "Goods that came back" }
+            ul.rows {
+                @for (units, to) in rows {
+                    li {
+                        span {
+                            (units.count) " " (good_name(workshop, units.product))
+                            @if let Some(pour) = units.lot.and_then(|lot| workshop.pour(lot)) { ", lot " (pour.lot) }
+                        }
+                        span.soft { (where_to(to)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn credit_form(
     workshop: &Workshop,
     invoice: &Invoice,
@@ -1028,18 +1192,22 @@ fn credit_form(
     let sales = invoice.sales.iter().filter_map(|id| trade.sale(*id));
     let ways: Vec<(String, String)> = RETURNS
         .iter()
-        .map(|(word, to)| {
-            let words = match to {
-                ReturnTo::Rack => "back to the rack",
-                ReturnTo::Spoilt => "thrown away",
-                ReturnTo::Kept => "the buyer keeps them",
-            };
-            ((*word).to_owned(), words.to_owned())
-        })
+        .map(|(word, to)| ((*word).to_owned(), where_to(*to).to_owned()))
         .collect();
     let given: Vec<(String, String)> = std::iter::once((String::new(), "nothing was paid".into()))
         .chain(payments(&money_ways()))
         .collect();
+    // Money goes back the way it came.
+    let mut came_in = invoice.paid.iter().rev();
+    let last = came_in.find(|(_, amount, _)| amount.minor() > 0);
+    let back_by = last.map_or("", |(.., how)| app::forms::word_of(&PAYMENTS, how));
+    let filled = filled.clone().or("given_back", back_by);
+    let tax = tax_word(workshop);
+    let takes_off = if invoice.tax.minor() == 0 {
+        "What it takes off".to_owned()
+    } else {
+        format!("What it takes off, {tax} in it")
+    };
     let is_wrong = ["total", "reason", "goods", "given_back"]
         .iter()
         .any(|field| problems.of(field).is_some());
@@ -1049,8 +1217,8 @@ fn credit_form(
             form.sheet method="post" action={ "/stall/invoice/" (invoice.id) "/credit" } {
                 (once::field())
                 div.fields {
-                    (Field::text("total", "What it takes off, tax in it", filled.get("total")).keys("decimal").hint("empty: everything that is still owed").draw(problems))
-                    (parts::select("given_back", "What was paid of it is given back", filled.get("given_back"), &given, "", problems))
+                    (Field::text("total", &takes_off, filled.get("total")).keys("decimal").hint("empty: what the goods below cost the buyer, or without goods everything that is still owed").draw(problems))
+                    (parts::select("given_back", "What was paid of it is given back", filled.get("given_back"), &given, "as far as it takes off more than is still owed", problems))
                     (Field::text("reason", "Why", filled.get("reason")).draw(problems))
                 }
                 fieldset {
@@ -1062,7 +1230,9 @@ fn credit_form(
                                 @let name = back_field(sale, nth);
                                 @let lot = units.lot.and_then(|lot| workshop.pour(lot)).map_or_else(|| "lot unknown".to_owned(), |pour| format!("lot {}", pour.lot));
                                 @let label = format!("{}, {lot}", good_name(workshop, units.product));
-                                (Field::text(&name, &label, filled.get(&name)).keys("numeric").hint(&format!("of {}", units.count)).draw(problems))
+                                @let each = charged_for(trade, &[(sale.id, vec![Units { count: 1, ..*units }])]);
+                                @let hint = each.map_or_else(|| format!("of {}", units.count), |each| format!("of {}, {each} each", units.count));
+                                (Field::text(&name, &label, filled.get(&name)).keys("numeric").hint(&hint).draw(problems))
                             }
                         }
                         (parts::select("to", "They go", filled.get("to"), &ways, "", problems))

@@ -4,8 +4,8 @@ use app::App;
 use app::forms::{Filled, as_typed};
 use app::people::Everyone;
 use app::recalls::{
-    self, capital, holder_name, progress, share, sum_words, suspect_name, suspect_pairs, told_key,
-    told_name, took, unknown_words,
+    self, capital, holder_name, progress, share, sold_words, sum_words, suspect_name,
+    suspect_pairs, told_key, told_name, took, unknown_words,
 };
 use axum::Router;
 use axum::extract::{Form, State};
@@ -14,7 +14,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use measure::Problems;
 use workshop::facts::{Fact, PourId, RecallId, ReceiptId, SupplyLot, Suspect};
-use workshop::trace::{Call, Holding, Trace, receipt_of, sources_of, trace, trace_working};
+use workshop::trace::{Called, Holding, Trace, receipt_of, sources_of, trace, trace_working};
 use workshop::{Recall, Workshop, amount_of};
 
 use crate::layout::{Page, Place};
@@ -66,8 +66,8 @@ fn sheet_path(workshop: &Workshop, suspect: Suspect) -> String {
 }
 
 /// The notice to those who bought it.
-fn notice_path(workshop: &Workshop, suspect: Suspect) -> String {
-    let pairs = match suspect {
+fn notice_path(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
+    let mut pairs = match traced.suspect {
         Suspect::Lot(lot) => vec![("lot", lot.to_string())],
         Suspect::SupplyLot(lot) => {
             let line = receipt_of(workshop, lot).map(|(_, line)| line);
@@ -79,6 +79,7 @@ fn notice_path(workshop: &Workshop, suspect: Suspect) -> String {
             })
         }
     };
+    pairs.push(("sold", sold_words(people, workshop, traced)));
     format!("/print/recall-notice/ask?{}", parts::query(&pairs))
 }
 
@@ -501,9 +502,8 @@ fn recall_page(
     app.look(|workshop| {
         let recall = workshop.trade().recall(id).ok_or(Fault::Nothing("recall"))?;
         let far = progress(workshop, recall).ok_or(Fault::Nothing("lot"))?;
-        let calls = far.traced.calls();
-        let share_back = as_typed(workshop, share(far.back, far.went));
-        let (out, back) = (far.went, far.back);
+        let share_back = as_typed(workshop, share(far.back, far.out));
+        let (out, back) = (far.out, far.back);
         Ok(Page {
             title: format!("{QUESTION} · {} {id}", kind_word(recall)),
             place: Place::Rack,
@@ -512,12 +512,12 @@ fn recall_page(
                 (parts::question(QUESTION))
                 p.soft { (kind_word(recall)) " " (id) ": " a href=(path_of(recall.suspect)) { (suspect_name(workshop, recall.suspect)) } }
                 (parts::problems(problems))
-                (parts::answer_words(&format!("{} of {} told; {back} of {out} units that went out are found again, {share_back}.", far.told, far.to_tell), ""))
+                (parts::answer_words(&format!("{} of {} told; {back} of {out} units that were out are found again, {share_back}.", far.told, far.to_tell), ""))
                 p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "." }
                 @if !recall.drill { p { (parts::verdict("no", "hold")) " Every lot of it was stopped as this was begun." } }
                 @for words in unknown_words(workshop, &far.traced) { p.note { (words) } }
-                (clock(workshop, recall))
-                (call_list(&people, workshop, recall, &calls, filled, problems))
+                (clock(&people, workshop, recall, &far.traced))
+                (call_list(&people, workshop, recall, &far.calls, filled, problems))
                 @match &recall.ended {
                     Some(ended) => (record(workshop, recall, ended, &far)),
                     None => (end_form(id, filled, problems)),
@@ -528,7 +528,7 @@ fn recall_page(
 }
 
 /// The button that stops the clock, and what to print.
-fn clock(workshop: &Workshop, recall: &Recall) -> Markup {
+fn clock(people: &Everyone, workshop: &Workshop, recall: &Recall, traced: &Trace) -> Markup {
     let sheet = sheet_path(workshop, recall.suspect);
     html! {
         @if let Some(seconds) = recall.listed {
@@ -542,7 +542,7 @@ fn clock(workshop: &Workshop, recall: &Recall) -> Markup {
         }
         p.next {
             a.button.quiet href=(sheet) type="application/pdf" { "Print the call list" }
-            a.button.quiet href=(notice_path(workshop, recall.suspect)) { "Print the notice" }
+            a.button.quiet href=(notice_path(people, workshop, traced)) { "Print the notice" }
         }
     }
 }
@@ -551,12 +551,12 @@ fn call_list(
     people: &Everyone,
     workshop: &Workshop,
     recall: &Recall,
-    calls: &[Call],
+    calls: &[Called],
     filled: &Filled,
     problems: &Problems,
 ) -> Markup {
     let open = recall.ended.is_none();
-    let doubtful = calls.iter().any(|call| call.maybe > 0);
+    let doubtful = calls.iter().any(|one| one.call.maybe > 0);
     html! {
         h2 { "Whom to tell" }
         @if calls.is_empty() {
@@ -565,22 +565,23 @@ fn call_list(
             form.sheet method="post" action={ "/recall/" (recall.id) } {
                 table.stack {
                     thead { tr {
-                        th { "Who" } th.n { "Went there" }
+                        th { "Who" } th.n { "Out there" }
                         @if doubtful { th.n { "Perhaps" } }
                         th { "Told" } th.n { "Found again" } th { "What they said" }
                     } }
                     tbody {
-                        @for call in calls {
+                        @for Called { call, out } in calls {
                             @let key = told_key(call.told);
                             @let known = recall.answers.get(&call.told);
                             tr {
                                 td {
                                     (told_name(people, workshop, call.told))
-                                    @if call.resells { br; span.soft.small { "sells on: where these went is not known" } }
+                                    @if call.resells { br; span.soft.small { "sells on: which of these were sold, and to whom, is not known" } }
                                 }
-                                td.n data-label="Went there" {
-                                    (call.went.max(call.units))
-                                    @if call.units != call.went { br; span.soft.small { (call.units) " there now" } }
+                                td.n data-label="Out there" {
+                                    (out)
+                                    @if call.went > *out { br; span.soft.small { (call.went) " went there, " (call.went - out) " came back before" } }
+                                    @if call.units != *out { br; span.soft.small { (call.units) " there now" } }
                                 }
                                 @if doubtful { td.n data-label="Perhaps" { @if call.maybe > 0 { (call.maybe) } } }
                                 @if open {
@@ -677,7 +678,7 @@ fn record(
             dt { "With named buyers" } dd { (ended.named) }
             dt { "On hand or named" } dd { (known) " of " (made) ", " (as_typed(workshop, share(known, made))) }
             dt { "Told" } dd { (far.told) " of " (far.to_tell) }
-            dt { "Found again" } dd { (far.back) " of " (far.went) ", " (as_typed(workshop, share(far.back, far.went))) }
+            dt { "Found again" } dd { (far.back) " of " (far.out) ", " (as_typed(workshop, share(far.back, far.out))) }
             @if !ended.note.is_empty() { dt { "Learned" } dd { (ended.note) } }
         }
         @if !recall.drill {

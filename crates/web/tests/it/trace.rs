@@ -4,8 +4,9 @@ use axum::http::StatusCode;
 use measure::{Currency, Money};
 use workshop::Fact;
 use workshop::facts::{
-    BuyerId, BuyerSettled, BuyerTerms, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, Grade,
-    Payment, PourId, ProductId, SaleFrom, SaleId, SaleLine, Sold, Units,
+    BuyerId, BuyerSettled, BuyerTerms, ChannelId, ChannelKind, ChannelSettled, ChannelTerms,
+    GoodsReturned, Grade, Payment, PourId, ProductId, ReturnTo, SaleFrom, SaleId, SaleLine, Sold,
+    Units,
 };
 
 use crate::made::bars;
@@ -35,7 +36,8 @@ async fn sold() -> Site {
     }
     let terms = BuyerTerms {
         channel: shops,
-        resells: true,
+        // A shop sells on, whether or not anyone ticked it.
+        resells: false,
         country: "US".to_owned(),
         discount: None,
         days_to_pay: None,
@@ -94,7 +96,9 @@ async fn a_lot_page_says_who_has_it_and_what_nobody_knows() {
     page.says("Who has this lot?");
     page.says("Of 11 made: 3 on hand, 7 with 1 account, 1 with web customers.");
     page.says("They add up to the 11 made.");
-    page.says("7 are with buyers that sell on: which of these were sold on is not known.");
+    page.says(
+        "7 are with buyers that sell on: which of these were sold on, and to whom, is not known.",
+    );
     page.says("1 was handed out without a lot since");
     page.says("soy wax");
     assert!(page.html.contains("/shelf/delivery/1/line/0/where"));
@@ -140,7 +144,7 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
     let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
     site.post("/recall", &drill).await.went("/recall/1");
     let page = site.get("/recall/1").await;
-    page.says("0 of 2 told; 0 of 8 units that went out are found again, 0.0 %.");
+    page.says("0 of 2 told; 0 of 8 units that were out are found again, 0.0 %.");
     page.says("I have the list: stop the clock");
     site.post("/recall/1/listed", &[]).await.went("/recall/1");
     site.get("/recall/1")
@@ -154,7 +158,7 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
     let refused = site.post("/recall/1", &too_many).await;
     refused
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("Only 7 of it went there; write at most 7");
+        .says("Only 7 of it can be there; write at most 7");
     assert!(refused.html.contains("href=\"#f-back-buyer-1-\""));
     assert!(refused.html.contains("id=\"f-back-buyer-1-\""));
     let answers = [
@@ -167,7 +171,7 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
     site.post("/recall/1", &answers).await.went("/recall/1");
     site.get("/recall/1")
         .await
-        .says("2 of 2 told; 4 of 8 units that went out are found again, 50.0 %.");
+        .says("2 of 2 told; 4 of 8 units that were out are found again, 50.0 %.");
     site.post("/recall/1/end", &[("note", "ring the shops first")])
         .await
         .went("/recall/1");
@@ -184,6 +188,38 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
             .look(|workshop| workshop.pour(PourId(1)).unwrap().held.is_none())
             .unwrap()
     );
+}
+
+#[tokio::test]
+async fn what_came_back_before_a_drill_is_not_looked_for() {
+    let site = sold().await;
+    let back = GoodsReturned {
+        sale: SaleId(1),
+        units: vec![Units {
+            product: ProductId(1),
+            lot: Some(PourId(1)),
+            grade: Grade::Good,
+            count: 2,
+        }],
+        refund: Money::from_minor(0, Currency::USD),
+        tax: Money::from_minor(0, Currency::USD),
+        to: ReturnTo::Rack,
+        reason: "not wanted".to_owned(),
+    };
+    site.app
+        .act("test", |_, _| Ok(vec![back.clone().into()]))
+        .unwrap();
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("0 of 6 units that were out are found again")
+        .says("7 went there, 2 came back before");
+    let too_many = [("told[buyer-1]", "yes"), ("back[buyer-1]", "6")];
+    site.post("/recall/1", &too_many)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("Only 5 of it can be there; write at most 5");
 }
 
 #[tokio::test]

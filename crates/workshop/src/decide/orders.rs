@@ -20,8 +20,8 @@ use crate::facts::{
 };
 use crate::goods::Item;
 use crate::orders::{
-    accounts, agreed, for_sale, kept_of, pick_for, plus, price_for, take_earliest, tax_for, times,
-    to_invoice, total_of, with_tax,
+    accounts, agreed, charged_for, for_sale, kept_of, pick_for, plus, price_for, take_earliest,
+    tax_for, times, to_invoice, total_of, with_tax,
 };
 use crate::state::Workshop;
 use crate::trade::{Buyer, Order, OrderStage, Sale};
@@ -676,6 +676,35 @@ pub fn cancel_order(workshop: &Workshop, order: OrderId, reason: &str) -> Decisi
     }
 }
 
+/// Puts back on the rack what was picked for an order, to pick it anew. It is
+/// called off, and one with the next number and the same lines takes its place.
+///
+/// # Errors
+///
+/// [`Refusal::Unknown`], [`Refusal::OutOfTurn`] before anything is picked and
+/// once it is sent.
+pub fn pick_anew(workshop: &Workshop, order: OrderId) -> Decision {
+    let known = known_order(workshop, order)?;
+    let stages = [OrderStage::Picked, OrderStage::Packed];
+    at_stage(known, &stages, next_after(known.stage))?;
+    let anew = workshop.trade().next_order();
+    let cancelled = OrderCancelled {
+        order,
+        reason: format!("picked anew as order {anew}"),
+    };
+    let taken = OrderTaken {
+        order: anew,
+        buyer: known.buyer,
+        channel: known.channel,
+        lines: known.lines.clone(),
+        due: known.due,
+        on_return: known.on_return,
+        note: known.note.clone(),
+    };
+    let confirmed = OrderConfirmed { order: anew };
+    Ok(vec![cancelled.into(), taken.into(), confirmed.into()])
+}
+
 /// What was found of a good at a shop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ShopWish {
@@ -997,7 +1026,8 @@ pub fn write_invoice(workshop: &Workshop, day: Date, buyer: BuyerId, of: &[SaleI
 /// What a credit note takes back.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CreditWish {
-    /// What it takes off, tax in it; none for everything that is still owed.
+    /// What it takes off, tax in it; none for what the goods cost that came
+    /// back, and without goods for everything that is still owed.
     pub total: Option<Money>,
     /// Goods that came back, by the sale they are of. Their money is in the credit
     /// note, so nothing is given back for them beside it.
@@ -1035,15 +1065,29 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         .into());
     };
     let mut problems = Vec::new();
+<<<<<<< HEAD
     let total = wish.total.unwrap_or(account.owed);
+=======
+>>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
     let left = invoice
         .total
         .minor()
         .saturating_sub(account.credited.minor());
+<<<<<<< HEAD
     let checked = in_own_currency("total", own, total);
     let wrong = if left <= 0 {
         Some("all of it was taken off already")
     } else if wish.total.is_none() && account.owed.minor() == 0 {
+=======
+    // What came back counts at what it cost, as far as that is not taken off yet.
+    let worth = charged_for(trade, &wish.goods)
+        .map(|worth| Money::from_minor(worth.minor().min(left.max(0)), own));
+    let total = wish.total.or(worth).unwrap_or(account.owed);
+    let checked = in_own_currency("total", own, total);
+    let wrong = if left <= 0 {
+        Some("all of it was taken off already")
+    } else if wish.total.is_none() && worth.is_none() && account.owed.minor() == 0 {
+>>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         Some("nothing is owed on it any more")
     } else if total.minor() <= 0 {
         Some("a credit note takes something off")
@@ -1136,6 +1180,18 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         }
         .into(),
     );
+    if let Some(payment) = given_back.filter(|_| over > 0) {
+        let amount = Money::from_minor(over.saturating_neg(), own);
+        let invoice = of;
+        facts.push(
+            InvoicePaid {
+                invoice,
+                amount,
+                payment,
+            }
+            .into(),
+        );
+    }
     Ok(facts)
 }
 

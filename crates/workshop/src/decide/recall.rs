@@ -8,7 +8,7 @@ use crate::facts::{
     Fact, RecallAnswered, RecallBegun, RecallEnded, RecallId, RecallListed, Suspect, Told,
 };
 use crate::state::Workshop;
-use crate::trace::trace;
+use crate::trace::{called, trace};
 use crate::trade::Recall;
 
 /// Begins a recall, or a drill of one. A recall in earnest stops every lot
@@ -108,29 +108,30 @@ pub struct Answer<'a> {
 /// # Errors
 ///
 /// [`Refusal`] where there is no such recall or it was ended; and for every
-/// answer of someone to whom none of it went, with more units than went there,
-/// or whose words cannot be kept: field `back[0]` or `note[0]` for the first.
+/// answer of someone to whom none of it went, with more units than are to be
+/// found there, or whose words cannot be kept: field `back[0]` or `note[0]` for the first.
 pub fn answer_recall(workshop: &Workshop, id: RecallId, answers: &[Answer]) -> Decision {
     let recall = under_way(workshop, id)?;
     let traced = trace(workshop, recall.suspect);
-    let calls = traced.map(|traced| traced.calls()).unwrap_or_default();
+    let calls = traced.map(|traced| called(workshop, recall, &traced));
+    let calls = calls.unwrap_or_default();
     let mut facts = Vec::new();
     let mut problems = Vec::new();
     for (nth, answer) in answers.iter().enumerate() {
         let field = format!("back[{nth}]");
         let typed = answer.back.to_string();
-        let Some(call) = calls.iter().find(|call| call.told == answer.told) else {
+        let Some(there) = calls.iter().find(|one| one.call.told == answer.told) else {
             let accepted = "choose someone on the list";
             let wrong = "none of it went there";
             problems.push(Problem::new(field, typed, wrong, accepted));
             continue;
         };
-        let most = call.went.max(call.units) + call.maybe;
+        let most = there.out + there.call.maybe;
         if i64::from(answer.back) > most {
             problems.push(Problem::new(
                 field,
                 typed,
-                format!("only {most} of it went there"),
+                format!("only {most} of it can be there"),
                 format!("write at most {most}"),
             ));
             continue;

@@ -504,6 +504,40 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
 }
 
 #[test]
+fn a_credit_note_takes_off_what_came_back_cost() {
+    let mut book = shop_book(Some(tax("6.25 %", false)));
+    lot(&mut book, FIG, 48);
+    book.wait(10);
+    let order = take(&mut book, wish(QUAY, &[(FIG, 24)], false));
+    deliver(&mut book, order);
+    book.fact(decide::write_invoice(&book.workshop, book.day, QUAY, &[]));
+    let invoice = book.workshop.trade().invoices()[0].clone();
+    let sale = invoice.sales[0];
+    let back = |count| CreditWish {
+        total: None,
+        goods: vec![(sale, vec![of(PourId(1), FIG, count)])],
+        to: ReturnTo::Spoilt,
+        given_back: Some(Payment::Transfer),
+        reason: "cracked".to_owned(),
+    };
+    let credit = |book: &Book, wish| decide::credit_invoice(&book.workshop, invoice.id, &wish);
+    // 144.00 and 9.00 of tax: 6.375 each, half-even, and 0.375 of tax in it.
+    book.fact(credit(&book, back(1)));
+    let note = book.workshop.trade().invoices()[1].clone();
+    assert_eq!((note.total, note.tax), (usd(638), usd(38)));
+    let with = workshop::came_back_with(book.workshop.trade(), &note);
+    assert_eq!(with.len(), 1);
+    assert_eq!((with[0].to, with[0].units[0].count), (ReturnTo::Spoilt, 1));
+    // Nothing was paid, so nothing is given back for it.
+    let account = accounts(book.workshop.trade())[&invoice.id];
+    assert_eq!((account.paid, account.owed), (usd(0), usd(14_662)));
+    // Never more than is left: of the last 23 at 146.625, 146.62.
+    book.fact(credit(&book, back(23)));
+    let account = accounts(book.workshop.trade())[&invoice.id];
+    assert_eq!((account.owed, account.credited_tax), (usd(0), usd(900)));
+}
+
+#[test]
 fn what_a_channel_asks_has_its_discount_off_already() {
     let mut book = shop_book(None);
     let price = Some(usd(550));

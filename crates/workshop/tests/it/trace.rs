@@ -12,7 +12,7 @@ use workshop::facts::{
     SupplyOpened, SupplyReceived, SupplyWasted, Suspect, Told, Units, WasteWhy,
 };
 use workshop::lots::lots_of;
-use workshop::trace::{Holder, parts_of, sources_of, trace, trace_working};
+use workshop::trace::{Holder, called, parts_of, sells_on, sources_of, trace, trace_working};
 use workshop::{Fact, Refusal, Workshop, decide};
 
 use crate::goods::{any_fact, begun, tell};
@@ -343,20 +343,7 @@ fn what_came_back_is_no_longer_out_and_the_way_there_is_kept() {
     let first = traced.holdings.iter().find(|one| one.units == 20).unwrap();
     assert_eq!(first.holder, Holder::Buyer(BuyerId(1)));
     let (sale, _) = first.sales.first_key_value().unwrap();
-    let back = GoodsReturned {
-        sale: *sale,
-        units: vec![Units {
-            product: BAR,
-            lot: Some(PourId(2)),
-            grade: Grade::Good,
-            count: 20,
-        }],
-        refund: usd(0),
-        tax: usd(0),
-        to: ReturnTo::Spoilt,
-        reason: "soot".to_owned(),
-    };
-    now(&mut workshop, back);
+    came_back(&mut workshop, *sale, 20);
     let traced = trace(&workshop, Suspect::Lot(PourId(2))).unwrap();
     let call = traced
         .calls()
@@ -366,6 +353,69 @@ fn what_came_back_is_no_longer_out_and_the_way_there_is_kept() {
     assert_eq!((call.units, call.went), (0, 20));
     assert_eq!(traced.sums.spoilt, 20);
     assert!(traced.sums.adds_up());
+}
+
+/// So many of lot 2 came back, spoilt.
+fn came_back(workshop: &mut Workshop, sale: SaleId, count: u32) {
+    let back = GoodsReturned {
+        sale,
+        units: vec![Units {
+            product: BAR,
+            lot: Some(PourId(2)),
+            grade: Grade::Good,
+            count,
+        }],
+        refund: usd(0),
+        tax: usd(0),
+        to: ReturnTo::Spoilt,
+        reason: "soot".to_owned(),
+    };
+    now(workshop, back);
+}
+
+#[test]
+fn a_drill_looks_for_what_was_out_when_it_was_begun() {
+    let mut workshop = wax_lot_in_23_pours();
+    let traced = trace(&workshop, Suspect::Lot(PourId(2))).unwrap();
+    let out = traced.sums.out();
+    let first = traced.holdings.iter().find(|one| one.units == 20).unwrap();
+    let sale = *first.sales.first_key_value().unwrap().0;
+    came_back(&mut workshop, sale, 8);
+    let begun = decide::begin_recall(&workshop, Suspect::Lot(PourId(2)), true, "yearly drill");
+    for fact in begun.unwrap() {
+        now(&mut workshop, fact);
+    }
+    let to_find = |workshop: &Workshop| {
+        let recall = workshop.trade().recall(RecallId(1)).unwrap();
+        let traced = trace(workshop, recall.suspect).unwrap();
+        let called = called(workshop, recall, &traced);
+        let told = Told::Buyer(BuyerId(1));
+        let there = called.iter().find(|one| one.call.told == told).unwrap();
+        let all: i64 = called.iter().map(|one| one.out).sum();
+        (there.call.units, there.out, all)
+    };
+    // Nobody can find the eight again.
+    assert_eq!(to_find(&workshop), (12, 12, out - 8));
+    // What comes back because of it was out, and is found.
+    came_back(&mut workshop, sale, 5);
+    assert_eq!(to_find(&workshop), (7, 12, out - 8));
+}
+
+#[test]
+fn a_shop_sells_on_whether_or_not_it_is_said() {
+    let mut workshop = Workshop::default();
+    buyers(&mut workshop, 2);
+    for (buyer, channel) in [(1, SHOPS), (2, WEB)] {
+        let buyer = BuyerId(buyer);
+        let known = workshop.trade().buyer(buyer).unwrap();
+        let mut terms = known.terms.clone();
+        terms.channel = channel;
+        terms.resells = false;
+        now(&mut workshop, BuyerSettled { buyer, terms });
+    }
+    assert!(sells_on(&workshop, BuyerId(1)));
+    assert!(!sells_on(&workshop, BuyerId(2)));
+    assert!(!sells_on(&workshop, BuyerId(3)));
 }
 
 #[test]

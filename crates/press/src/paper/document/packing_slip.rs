@@ -14,6 +14,10 @@ pub struct PackingSlip {
     pub to: Vec<String>,
     /// The order it answers; may be empty.
     pub order: String,
+    /// The day it was sent, in words; room to write where it is empty.
+    pub sent: String,
+    /// In how many parcels; room to write where it is empty.
+    pub parcels: String,
     /// What is in it; room to write where it is empty.
     pub lines: Vec<SlipLine>,
     /// All pieces together, where every line has its count; may be empty.
@@ -50,8 +54,8 @@ impl Draw for PackingSlip {
             &mut flow,
             &[
                 Blank::new("Order", self.order.clone()),
-                Blank::new("Sent on", ""),
-                Blank::new("Parcels", ""),
+                Blank::new("Sent on", self.sent.clone()),
+                Blank::new("Parcels", self.parcels.clone()),
             ],
             3,
             ROW_MM,
