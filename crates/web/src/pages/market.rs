@@ -384,7 +384,7 @@ fn so_far(day: &MarketDay, account: &DayAccount) -> Markup {
         "{}. {} taken in {}; {left} of {} units are not sold yet.",
         weekday(day.on),
         account.takings,
-        parts::counted(u32::try_from(day.sales.len()).unwrap_or(u32::MAX), "sale"),
+        parts::counted(account.n_sales, "sale"),
         day.n_taken(),
     );
     html! {
@@ -808,10 +808,15 @@ fn sales_list(workshop: &Workshop, day: &MarketDay) -> Markup {
         .iter()
         .filter_map(|id| workshop.trade().sale(*id))
         .collect();
+    let gone = sales.iter().filter(|sale| sale.voided.is_some()).count();
+    let standing = u32::try_from(sales.len() - gone).unwrap_or(u32::MAX);
     html! {
         @if !sales.is_empty() {
             details.no-paper {
-                summary { (parts::counted(u32::try_from(sales.len()).unwrap_or(u32::MAX), "sale")) }
+                summary {
+                    (parts::counted(standing, "sale"))
+                    @if gone > 0 { span.soft { ", and " (gone) " taken back" } }
+                }
                 ul.rows { @for sale in sales.iter().rev() { (sale_row(workshop, sale)) } }
             }
         }

@@ -147,6 +147,27 @@ async fn a_sale_is_written_down_taken_back_and_returned() {
 }
 
 #[tokio::test]
+async fn a_sale_that_never_was_is_listed_and_not_counted() {
+    let site = packed().await;
+    for (count, payment) in [("2", "card"), ("1", "cash")] {
+        let sold = [("sold[1]", count), ("payment", payment)];
+        site.post("/stall/day/1/sold", &sold)
+            .await
+            .went("/stall/day/1/sold");
+    }
+    site.post("/stall/sale/1/void", &[("reason", "rung up twice")])
+        .await
+        .went("/stall/sale/1");
+    site.post("/stall/day/1/back", &[("back[1]", "9")])
+        .await
+        .went("/stall/day/1");
+    site.get("/stall/day/1")
+        .await
+        .says("1 sale , and 1 taken back")
+        .says("Takings 1 sold 7.00 USD");
+}
+
+#[tokio::test]
 async fn a_device_sends_a_sale_as_often_as_it_likes() {
     let site = packed().await;
     let sale = json!({
