@@ -725,16 +725,23 @@ fn till_form(
                 till.card_payments
                     .map_or_else(String::new, |n| n.to_string()),
             );
-    } else if account.cards.minor() > 0 {
-        filled = filled
-            .or("cards", own(account.cards.to_string()))
-            .or("card_payments", account.card_payments.to_string());
+    } else {
+        if let Some(float) = day.float {
+            filled = filled.or("float", own(float.to_string()));
+        }
+        // While the stall is open, the card report is not there yet.
+        if account.cards.minor() > 0 && day.counted.is_some() {
+            filled = filled
+                .or("cards", own(account.cards.to_string()))
+                .or("card_payments", account.card_payments.to_string());
+        }
     }
     let fields = ["float", "counted", "cards", "card_payments"];
     let is_wrong = fields.iter().any(|field| problems.of(field).is_some());
     html! {
         details.no-paper open[is_wrong || (day.counted.is_some() && day.till.is_none())] {
             summary { "The till" }
+            @if day.till.is_none() { p.soft { "The float alone can be kept in the morning; the rest once the tin is counted." } }
             form.sheet method="post" action={ "/stall/day/" (day.id) "/till" } {
                 div.fields.tight {
                     (Field::text("float", "In the tin in the morning", filled.get("float")).keys("decimal").draw(problems))

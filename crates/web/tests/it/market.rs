@@ -147,6 +147,71 @@ async fn a_sale_is_written_down_taken_back_and_returned() {
 }
 
 #[tokio::test]
+async fn the_float_is_kept_in_the_morning() {
+    let site = packed().await;
+    let page = site.post("/stall/day/1/till", &[("float", "")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    let float = [("float", "40"), ("counted", ""), ("cards", "")];
+    site.post("/stall/day/1/till", &float)
+        .await
+        .went("/stall/day/1");
+    let kept = || {
+        let of = |workshop: &workshop::Workshop| {
+            let day = workshop.trade().market_days().next().unwrap();
+            (day.float.map(|float| float.minor()), day.till.is_some())
+        };
+        site.app.look(of).unwrap()
+    };
+    assert_eq!(kept(), (Some(4_000), false));
+    // What the day was like says nothing against it.
+    site.post("/stall/day/1/note", &[("weather", "bright, windy")])
+        .await
+        .went("/stall/day/1");
+    assert_eq!(kept(), (Some(4_000), false));
+    site.post("/stall/day/1/back", &[("back[1]", "9")])
+        .await
+        .went("/stall/day/1");
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(page.stands_in("float"), "40.00 USD");
+    let cards = [("float", "40"), ("cards", "7"), ("card_payments", "1")];
+    let page = site.post("/stall/day/1/till", &cards).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["counted"]);
+    let till = [("float", "40"), ("counted", "47")];
+    site.post("/stall/day/1/till", &till)
+        .await
+        .went("/stall/day/1");
+    site.get("/stall/day/1")
+        .await
+        .says("47.00 USD counted, 47.00 USD expected. it is right");
+}
+
+#[tokio::test]
+async fn an_example_of_money_is_in_the_workshops_own() {
+    let site = Site::empty();
+    let kept = [
+        ("name", "Quillfen Wax Works"),
+        ("system", "metric"),
+        ("currency", "GBP"),
+        ("decimal_mark", "point"),
+        ("readability", "1 g"),
+    ];
+    site.post("/settings", &kept)
+        .await
+        .went("/settings?kept=yes");
+    let stall = [
+        ("name", "the stall"),
+        ("kind", "stall"),
+        ("fixed_fee", "dear"),
+    ];
+    site.post("/stall/channel/new", &stall)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("such as 4.50 GBP")
+        .does_not_say("USD");
+}
+
+#[tokio::test]
 async fn a_sale_that_never_was_is_listed_and_not_counted() {
     let site = packed().await;
     for (count, payment) in [("2", "card"), ("1", "cash")] {
