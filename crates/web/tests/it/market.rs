@@ -41,6 +41,21 @@ async fn packed() -> Site {
     site
 }
 
+/// As [`packed`], the market being today.
+async fn packed_today() -> Site {
+    let site = packed().await;
+    let day = [
+        ("channel", "1"),
+        ("market", "Quarry Lane"),
+        ("on", "2026-10-04"),
+        ("pitch", "10"),
+    ];
+    site.post("/stall/day/1/plan", &day)
+        .await
+        .went("/stall/day/1");
+    site
+}
+
 #[tokio::test]
 async fn a_stall_without_channels_asks_for_one() {
     let site = made::bars(true).await;
@@ -88,6 +103,8 @@ async fn a_day_is_planned_packed_sold_and_counted() {
         .says("Takings 6 sold 42.00 USD")
         .says("Fees 21.00 USD by card in 2 payments 0.75 USD")
         .says("Materials 3.95 USD")
+        .says("The books take the lots in the order they came, and may differ a little.")
+        .says("an hour of selling and of making")
         .says("61.00 USD counted, 61.00 USD expected. it is right");
     site.get("/stall/days").await.says("6 sold for 42.00 USD");
     site.get("/stall/sale/1").await.says("6 42.00 USD");
@@ -144,6 +161,42 @@ async fn a_sale_is_written_down_taken_back_and_returned() {
     let page = site.post("/stall/sale/2/return", &back).await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("has only 0 of them");
+}
+
+#[tokio::test]
+async fn the_first_thing_to_do_follows_the_day() {
+    let site = made::bars(true).await;
+    let stall = [("name", "the stall"), ("kind", "stall")];
+    site.post("/stall/channel/new", &stall)
+        .await
+        .went("/stall/channel/1");
+    for (on, page) in [
+        ("2026-10-04", "/stall/day/1"),
+        ("2026-10-03", "/stall/day/2"),
+    ] {
+        let day = [("channel", "1"), ("market", "Quarry Lane"), ("on", on)];
+        site.post("/stall/day/new", &day).await.went(page);
+    }
+    let first = |page: &crate::site::Shown| {
+        let next = page.html.split("<p class=\"next").nth(1).unwrap();
+        let button = next.split("</a>").next().unwrap();
+        button.rsplit('>').next().unwrap().to_owned()
+    };
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(first(&page), "Write down what you took");
+    let page = site.get("/stall/day/2").await;
+    assert_eq!(first(&page), "Count it back");
+    // Packed, sold on the day, and then all gone.
+    let site = packed_today().await;
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(first(&page), "Sell");
+    let sold = [("sold[1]", "10"), ("payment", "cash")];
+    site.post("/stall/day/1/sold", &sold)
+        .await
+        .went("/stall/day/1/sold");
+    let page = site.get("/stall/day/1").await;
+    page.says("10 sold so far.").says("taken in 1 sale;");
+    assert_eq!(first(&page), "Count it back");
 }
 
 #[tokio::test]
