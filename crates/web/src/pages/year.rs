@@ -458,7 +458,9 @@ fn days_left_picture(workshop: &Workshop, goods: &[OnHand]) -> Markup {
         .collect();
     let longest = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
     let title = longest.map_or_else(String::new, |(name, days, _)| {
-        format!("{name} lasts longest: about {days} days")
+        let days = days.to_string();
+        let word = if days == "1" { "day" } else { "days" };
+        format!("{name} lasts longest: about {days} {word}")
     });
     let drawn = press::bars(&press::Bars {
         title: &title,
@@ -555,7 +557,9 @@ fn delivery_words(workshop: &Workshop, of: LayerOf) -> String {
     match of {
         LayerOf::Delivery(lot) => workshop
             .receipt(lot.receipt)
-            .map_or_else(String::new, |receipt| format!("came {}", parts::day(receipt.day))),
+            .map_or_else(String::new, |receipt| {
+                format!("came {}", parts::day(receipt.day))
+            }),
         _ => "found when counted".to_owned(),
     }
 }
