@@ -769,7 +769,13 @@ fn market_days(workshop: &Workshop, _: &Books, days: Days) -> Table {
             let hours = hours.value().to_decimal(TimeUnit::Hour);
             Cell::Figure(hours.round_dp(2).normalize().to_string())
         });
-        let sales = u64::try_from(day.sales.len()).unwrap_or(u64::MAX);
+        let sales = day
+            .sales
+            .iter()
+            .filter_map(|id| workshop.trade().sale(*id))
+            .filter(|sale| sale.voided.is_none())
+            .count();
+        let sales = u64::try_from(sales).unwrap_or(u64::MAX);
         table.rows.push(vec![
             day.on.into(),
             day.market.as_str().into(),

@@ -115,7 +115,24 @@ pub(crate) fn money(
     own: Option<Currency>,
     reading: Reading,
 ) -> impl Fn(&str) -> Result<Money, Unclear> {
-    move |text| Money::parse(text, own, reading)
+    move |text| Money::parse(text, own, reading).map_err(|unclear| in_own_money(unclear, own))
+}
+
+/// Writes the example of what would be accepted in the workshop's own money.
+fn in_own_money(unclear: Unclear, own: Option<Currency>) -> Unclear {
+    let Some(own) = own else {
+        return unclear;
+    };
+    let figure = if own.exponent() == Some(0) {
+        "450"
+    } else {
+        "4.50"
+    };
+    let example = format!("{figure} {}", own.code());
+    Unclear {
+        accepted: unclear.accepted.replace("4.50 USD", &example).into(),
+        ..unclear
+    }
 }
 
 pub(crate) fn whole(text: &str) -> Result<u32, Unclear> {

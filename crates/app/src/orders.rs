@@ -37,7 +37,7 @@ fn count_of(text: &str) -> Result<u32, Unclear> {
 
 fn money(workshop: &Workshop) -> impl Fn(&str) -> Result<Money, Unclear> + use<> {
     let (own, reading) = (workshop.currency(), workshop.reading());
-    move |text| Money::parse(text, own, reading)
+    crate::forms::money(own, reading)
 }
 
 fn id<T: std::str::FromStr>(what: &'static str) -> impl Fn(&str) -> Result<T, Unclear> {

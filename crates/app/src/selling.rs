@@ -1,13 +1,13 @@
 //! What a price leaves, and which format earns more: from texts as typed.
 
 use measure::{
-    Checker, Cost, Currency, Mass, Money, Problem, Problems, TimeSpan, TimeUnit, Unclear, parse_in,
+    Checker, Cost, Currency, Mass, Problem, Problems, TimeSpan, TimeUnit, Unclear, parse_in,
 };
 use price::{CompareFormatsInput, CompareFormatsOutput, FormatInput, FormatOutput, PricesInput};
 use workshop::facts::{PourId, ProductId, Settings};
 use workshop::{Pour, Prices, Product, Refusal, TimeInCost, Workshop, decide};
 
-use crate::forms::{Filled, as_typed};
+use crate::forms::{Filled, as_typed, money};
 use crate::{ActError, App, Done};
 
 /// Formats that stand side by side at most: more do not fit a page.
@@ -33,9 +33,9 @@ pub fn tried_prices(
         return Ok(product.prices);
     }
     let mut check = Checker::default();
-    let read = |text: &str| Money::parse(text, workshop.currency(), workshop.reading());
+    let read = money(workshop.currency(), workshop.reading());
     let [low, typical, high] =
-        fields.map(|field| check.required(field, Some(filled.get(field)), read));
+        fields.map(|field| check.required(field, Some(filled.get(field)), &read));
     let (Some(low), Some(typical), Some(high)) = (low, typical, high) else {
         return Err(check.into_problems());
     };
@@ -260,9 +260,8 @@ pub fn put_time_in(app: &App, who: &str, pour: PourId, filled: &Filled) -> Resul
         let mut check = Checker::default();
         let mut facts = Vec::new();
         if no_wage {
-            let wage = check.required("wage", Some(filled.get("wage")), |text| {
-                Money::parse(text, workshop.currency(), reading)
-            });
+            let read = money(workshop.currency(), reading);
+            let wage = check.required("wage", Some(filled.get("wage")), read);
             if wage.is_some() {
                 let settings = Settings {
                     wage,

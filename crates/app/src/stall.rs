@@ -392,7 +392,9 @@ pub fn count_back(
     })
 }
 
-/// Counts the cash tin of a market day.
+/// Counts the cash tin of a market day: `float`, `counted`, and `cards` and
+/// `card_payments` of the card report. The float alone is kept until the tin is
+/// counted.
 ///
 /// # Errors
 ///
@@ -405,7 +407,17 @@ pub fn count_till(
 ) -> Result<Done, ActError> {
     app.act(who, |workshop, _| {
         let mut read = Reader::new(workshop, filled);
-        let (float, counted) = (read.needed_money("float"), read.needed_money("counted"));
+        let float = read.needed_money("float");
+        let in_the_evening = ["counted", "cards", "card_payments"];
+        let day = workshop.trade().market_day(market_day);
+        let is_counted = day.is_some_and(|day| day.till.is_some());
+        if !is_counted && in_the_evening.iter().all(|of| filled.some(of).is_none()) {
+            let Some(float) = float else {
+                return Err(read.check.into_problems().into());
+            };
+            return decide::keep_float(workshop, market_day, float);
+        }
+        let counted = read.needed_money("counted");
         let (cards, payments) = (read.money("cards"), read.whole("card_payments"));
         let (Some(float), Some(counted), true) = (float, counted, read.check.is_clean()) else {
             return Err(read.check.into_problems().into());

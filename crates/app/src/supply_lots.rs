@@ -67,7 +67,13 @@ pub fn waste(app: &App, who: &str, supply: SupplyId, filled: &Filled) -> Result<
         let amount = check.required("wasted", Some(filled.get("wasted")), |text| {
             forms::amount(text, kind, workshop.reading(), workshop.system())
         });
-        let why = check.required("why", Some(filled.get("why")), forms::one_of(&WHY));
+        let why = check.required("why", Some(filled.get("why")), |text| {
+            if text.is_empty() {
+                let instead = "choose why it is gone";
+                return Err(Unclear::new(text, "the reason is missing", instead));
+            }
+            forms::one_of(&WHY)(text)
+        });
         let (Some(amount), Some(why)) = (amount, why) else {
             return Err(check.into_problems().into());
         };

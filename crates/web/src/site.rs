@@ -9,7 +9,7 @@ use app::{ActError, App, Done, OpenError};
 use axum::Router;
 use axum::extract::{FromRequestParts, Path, Request, State};
 use axum::http::request::Parts;
-use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -116,6 +116,7 @@ pub fn router(app: Arc<App>, doors: Doors) -> Router {
     Router::new()
         .merge(pages::routes())
         .route("/assets/{name}", get(assets::serve))
+        .method_not_allowed_fallback(not_so)
         .fallback(nowhere)
         .layer(middleware::from_fn(give_up_looking))
         .merge(api::writing_routes())
@@ -168,6 +169,43 @@ async fn only_known_hosts(State(doors): State<Doors>, request: Request, next: Ne
 
 async fn nowhere(State(site): State<Site>) -> Response {
     site.run(|_| Err::<Page, _>(Fault::Nothing("page"))).await
+}
+
+/// An address that is there, but not for what was asked of it. A browser that
+/// is told to load a refused form's page again asks for the address the form
+/// was sent to, and is led to the page the form stands on.
+async fn not_so(State(site): State<Site>, request: Request) -> Response {
+    let is_look = [Method::GET, Method::HEAD].contains(request.method());
+    if is_look {
+        return Redirect::to(&page_of_form(request.uri().path())).into_response();
+    }
+    site.run(|_| {
+        let title = "That cannot be asked here";
+        let page = Page {
+            title: title.to_owned(),
+            place: Place::Today,
+            back: Some(("/".to_owned(), "Today".to_owned())),
+            body: html! { (parts::question(title)) p { "Nothing was written down." } },
+        };
+        Ok(Reply::Page(StatusCode::METHOD_NOT_ALLOWED, page))
+    })
+    .await
+}
+
+/// The page on which a form stands, from where it is sent: the address without
+/// its last part, but for the few that stand elsewhere.
+fn page_of_form(path: &str) -> String {
+    let parts: Vec<&str> = path.split('/').skip(1).collect();
+    let (above, page) = match parts.as_slice() {
+        ["label", "destination", _, "good", _, "ready"] => (3, ""),
+        ["label", "stocks", _, "retire"] => (2, ""),
+        ["rack", .., "declare" | "wrapped" | "withdraw" | "tares"] => (1, "/weight"),
+        ["shelf", "supply", _, "open" | "waste" | "count" | "date"] => (1, "/lots"),
+        _ => (1, ""),
+    };
+    let kept = parts.len().saturating_sub(above);
+    let kept = parts.get(..kept).unwrap_or_default().join("/");
+    format!("/{kept}{page}")
 }
 
 /// What an address names, such as the number of a pour. An address that names

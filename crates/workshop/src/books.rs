@@ -39,13 +39,8 @@ use crate::state::Workshop;
 
 pub use ask::{
     By, CreditPart, Days, Earned, Key, LOOK_BACK, Moved, OfOne, OnHand, Period, Summary, TaxMonth,
-<<<<<<< HEAD
     credits, earned_by, expenses_by_kind, fees_of_sales, format_at, moved, on_hand,
     postage_by_terms, summary, tax_report,
-=======
-    credits, earned_by, expenses_by_kind, fees_of_sales, format_at, moved, on_hand, postage_by_terms, summary,
-    tax_report,
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
 };
 use moves::{GoodsMove, Moves, ShelfMove};
 

@@ -35,8 +35,8 @@ pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};
 pub(crate) use selling::sales_of;
 pub use selling::{
     BackWish, Counted, LineWish, MarketDayWish, SaleWish, WhatIsLeft, count_back, count_goods,
-    count_till, note_market_day, return_goods, sell, set_aside, set_bundles, set_channel_price,
-    settle_books, settle_channel, settle_market_day, take_goods, void_sale,
+    count_till, keep_float, note_market_day, return_goods, sell, set_aside, set_bundles,
+    set_channel_price, settle_books, settle_channel, settle_market_day, take_goods, void_sale,
 };
 pub use shelf::{count_supply, draw_from, note_supply_date, open_supply, waste_supply};
 pub use weights::{

@@ -1039,6 +1039,9 @@ facts! {
         footfall: Option<u32>,
         /// Anything else; may be empty.
         note: String,
+        /// What was in the cash tin in the morning, until the tin is counted.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        float: Option<Money>,
     }
     /// Goods were sold.
     Sold 1 {

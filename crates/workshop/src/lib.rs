@@ -56,8 +56,8 @@ pub use orders::{
 pub use passage::{Passage, destination_name, may_go};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};
 pub use rack::{
-    LOTS_A_PAGE, LotBalance, LotWeights, NoRange, OnRack, RECENT_DAYS, Rack, Standing,
-    balance_mass, day_after, days_from, lot_balance, lot_weights, rack_on, standing,
+    LOTS_A_PAGE, LeftOfLot, LotBalance, LotWeights, NoRange, OnRack, RECENT_DAYS, Rack, Standing,
+    balance_mass, day_after, days_from, left_of, lot_balance, lot_weights, rack_on, standing,
 };
 pub use refusal::Refusal;
 pub use shelf::{

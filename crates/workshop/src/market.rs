@@ -54,6 +54,8 @@ pub struct TinAccount {
 pub struct DayAccount {
     /// The goods, in the order they were entered.
     pub goods: Vec<DayGood>,
+    /// Sales that stand: none that never was.
+    pub n_sales: u32,
     /// Units sold.
     pub sold: u64,
     /// What buyers paid, tax in it, less what was given back.
@@ -254,6 +256,7 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
     let tin = tin_of(workshop, day);
     let mut account = DayAccount {
         goods: goods_of(workshop, day, &sales, currency),
+        n_sales: u32::try_from(sales.len()).unwrap_or(u32::MAX),
         sold,
         takings,
         tax,

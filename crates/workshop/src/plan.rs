@@ -44,7 +44,14 @@ pub fn plan_pour(workshop: &Workshop, recipe: &Recipe, target: Target) -> Result
     for (portion, supply) in plan.portions.iter_mut().zip(&supplies) {
         // The plan calls every oil "fragrance oil"; here it has its own name.
         if let Some(supply) = workshop.supply(*supply) {
-            portion.name.clone_from(&supply.name);
+            let was = std::mem::replace(&mut portion.name, supply.name.clone());
+            for note in &mut plan.notes {
+                if let Some(rest) = note.text.strip_prefix(&was)
+                    && rest.starts_with(' ')
+                {
+                    note.text = format!("{}{rest}", supply.name);
+                }
+            }
         }
     }
     let portions = plan

@@ -6,7 +6,8 @@ use jiff::Span;
 use jiff::civil::Date;
 use measure::{Decimal, Mass, Ratio, System, Typed, Working, figure, in_system, percent};
 
-use crate::facts::PourId;
+use crate::facts::{Grade, Place, PourId};
+use crate::goods::Item;
 use crate::learn::{made_of, scale_of};
 use crate::odd::odd_weights;
 use crate::state::{LotVerdict, Pour, Stage, Workshop};
@@ -47,6 +48,9 @@ pub struct Rack<'a> {
     pub curing: Vec<OnRack<'a>>,
     /// Lots that may be sold, the latest ready first.
     pub ready: Vec<OnRack<'a>>,
+    /// Lots that might be sold and of which nothing is left, the latest ready
+    /// first.
+    pub gone: Vec<OnRack<'a>>,
     /// The lot before which the next page begins; none on the last.
     pub older: Option<PourId>,
 }
@@ -54,7 +58,8 @@ pub struct Rack<'a> {
 impl<'a> Rack<'a> {
     /// Every lot of the page in its order.
     pub fn all(&self) -> impl Iterator<Item = &OnRack<'a>> {
-        self.first.iter().chain(&self.curing).chain(&self.ready)
+        let standing = self.first.iter().chain(&self.curing).chain(&self.ready);
+        standing.chain(&self.gone)
     }
 
     /// Whether there is nothing on the page.
@@ -105,14 +110,45 @@ pub fn rack_on(workshop: &Workshop, day: Date, before: Option<PourId>) -> Rack<'
             break;
         }
         match lot.standing {
+            Standing::Ready(_) if left_of(workshop, pour.id).is_none() => rack.gone.push(lot),
             Standing::Ready(_) => rack.ready.push(lot),
             _ => rack.curing.push(lot),
         }
     }
     rack.curing.sort_by_key(|lot| until(&lot.standing));
-    rack.ready
-        .sort_by_key(|lot| std::cmp::Reverse(until(&lot.standing)));
+    for lots in [&mut rack.ready, &mut rack.gone] {
+        lots.sort_by_key(|lot| std::cmp::Reverse(until(&lot.standing)));
+    }
     rack
+}
+
+/// What the maker still has of a lot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LeftOfLot {
+    /// Good units on the rack; below zero where more left than came.
+    pub good: i64,
+    /// Seconds on the rack.
+    pub seconds: i64,
+    /// Units of both packed, at a stall, or at a shop that pays for what it
+    /// sells.
+    pub elsewhere: i64,
+}
+
+/// What the maker still has of a lot; none where nothing of it is left
+/// anywhere.
+pub fn left_of(workshop: &Workshop, lot: PourId) -> Option<LeftOfLot> {
+    let mut left = None;
+    for grade in [Grade::Good, Grade::Second] {
+        for (place, count) in workshop.goods().places_of(Item::Lot(lot, grade)) {
+            let left = left.get_or_insert_with(LeftOfLot::default);
+            match (place, grade) {
+                (Place::Rack, Grade::Good) => left.good += count,
+                (Place::Rack, Grade::Second) => left.seconds += count,
+                _ => left.elsewhere += count,
+            }
+        }
+    }
+    left
 }
 
 fn on_rack<'a>(workshop: &Workshop, pour: &'a Pour, day: Date) -> Option<OnRack<'a>> {

@@ -1068,6 +1068,7 @@ impl Workshop {
                 day.weather.clone_from(&fact.weather);
                 day.footfall = fact.footfall;
                 day.note.clone_from(&fact.note);
+                day.float = fact.float;
             }),
             Fact::Sold(fact) => {
                 if self.trade.sold(day, fact) {

@@ -56,6 +56,9 @@ pub struct MarketDay {
     pub taken: Vec<Units>,
     /// What came home, once it is over.
     pub counted: Option<CountedBack>,
+    /// What was in the cash tin in the morning, where it was written down
+    /// before the tin was counted.
+    pub float: Option<Money>,
     /// The cash tin.
     pub till: Option<Till>,
     /// The weather; may be empty.
@@ -607,6 +610,7 @@ impl Trade {
                 called_off: false,
                 taken: Vec::new(),
                 counted: None,
+                float: None,
                 till: None,
                 weather: String::new(),
                 footfall: None,

@@ -110,6 +110,13 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
         let recipe = formula.current();
         let asked = forms::first_what_if(workshop, recipe, asked);
         let tried = forms::what_if(workshop, recipe, &asked);
+        // Where one good is made of it, it is the one meant: without one a pour
+        // is a trial, and what it is packed with is left out of its cost.
+        let mut goods = workshop.products().filter(|good| good.formula == id);
+        let pour_it = match (goods.next(), goods.next()) {
+            (Some(only), None) => format!("/pour/new?product={}", only.id),
+            _ => format!("/pour/new?formula={id}"),
+        };
         let (plan, problems) = match &tried {
             Ok(planned) => (Some(planned), Problems::default()),
             Err(problems) => (None, problems.clone()),
@@ -132,7 +139,7 @@ fn formula_page(app: &App, id: FormulaId, asked: &Filled) -> Result<Page, Fault>
                     }
                     p.next {
                         button type="submit" { "Work it out" }
-                        a.button.do href={ "/pour/new?formula=" (id) } { "Pour this" }
+                        a.button.do href=(pour_it) { "Pour this" }
                     }
                 }
                 h2 { "What is in it" }

@@ -188,10 +188,15 @@ fn aside_form(
     typed: &Filled,
     problems: &Problems,
 ) -> Markup {
-    let is_wrong = problems.iter().any(|it| it.field.starts_with("units"));
-    let hows: Vec<_> = LOSSES
+    let is_wrong = problems
         .iter()
-        .map(|(word, how)| ((*word).to_owned(), how.word().to_owned()))
+        .any(|it| it.field.starts_with("units") || it.field == "how");
+    let hows: Vec<_> = std::iter::once((String::new(), "choose".to_owned()))
+        .chain(
+            LOSSES
+                .iter()
+                .map(|(word, how)| ((*word).to_owned(), how.word().to_owned())),
+        )
         .collect();
     html! {
         details open[is_wrong] {

@@ -11,7 +11,8 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::Problems;
 use workshop::facts::{
-    ChannelKind, Fact, Grade, MarketDayId, Place as Spot, ProductId, SaleFrom, SaleId, Units,
+    ChannelKind, CostMethod, Fact, Grade, MarketDayId, Place as Spot, ProductId, SaleFrom, SaleId,
+    Units,
 };
 use workshop::selling::{Picker, open_channels, sales_tax};
 use workshop::{DayAccount, DayGood, Item, MarketDay, Sale, Workshop, day_account};
@@ -313,7 +314,7 @@ fn day_page(
                 } @else if let Some(account) = account.as_ref() {
                     @if day.counted.is_some() { (what_it_left(workshop, day, account)) }
                     @else if day.on > today { (what_is_packed(day, today)) }
-                    @else { (so_far(day, account)) }
+                    @else { (so_far(day, account, today)) }
                 } @else {
                     (parts::answer_words("Nobody can say yet.", "No currency is settled, so nothing can be reckoned."))
                 }
@@ -328,14 +329,14 @@ fn day_page(
                         (parts::working("working", &account.working))
                         (back_form(workshop, day, account, typed, problems, "Count it again"))
                     } @else {
+                        @let is_over = is_over(day, account, today);
+                        @if is_over { (back_form(workshop, day, account, typed, problems, "Count it back")) }
+                        (take_form(workshop, day, typed, problems, today))
                         @if day.on <= today {
-                            (back_form(workshop, day, account, typed, problems, "Count it back"))
-                            (take_form(workshop, day, typed, problems, today))
                             (sales_list(workshop, day))
                             (till_form(workshop, day, account, typed, problems))
                             (note_form(day, typed, problems))
-                        } @else {
-                            (take_form(workshop, day, typed, problems, today))
+                            @if !is_over { (back_form(workshop, day, account, typed, problems, "Count it back")) }
                         }
                         (take_list(workshop, day))
                     }
@@ -377,22 +378,33 @@ fn what_is_packed(day: &MarketDay, today: Date) -> Markup {
     }
 }
 
-fn so_far(day: &MarketDay, account: &DayAccount) -> Markup {
+/// Whether a day that is not counted back has only its count before it: it is
+/// past, or everything that was taken is sold.
+fn is_over(day: &MarketDay, account: &DayAccount, today: Date) -> bool {
+    let is_sold_out = day.n_taken() > 0 && account.goods.iter().all(|good| good.left <= 0);
+    day.on < today || (day.on == today && is_sold_out)
+}
+
+fn so_far(day: &MarketDay, account: &DayAccount, today: Date) -> Markup {
+    let is_over = is_over(day, account, today);
+    let is_bare = day.taken.is_empty() && account.sold == 0;
     let left: i64 = account.goods.iter().map(|good| good.left).sum();
     let words = format!("{} sold so far.", account.sold);
     let doubt = format!(
         "{}. {} taken in {}; {left} of {} units are not sold yet.",
         weekday(day.on),
         account.takings,
-        parts::counted(u32::try_from(day.sales.len()).unwrap_or(u32::MAX), "sale"),
+        parts::counted(account.n_sales, "sale"),
         day.n_taken(),
     );
     html! {
         (parts::answer_words(&words, &doubt))
         p.next.no-paper {
-            a.button.do href="#count" { "Count it back" }
-            a.button.quiet href={ "/stall/day/" (day.id) "/sell" } { "Sell" }
+            @if is_bare { a.button.do href="#take" { "Write down what you took" } }
+            @else if is_over { a.button.do href="#count" { "Count it back" } }
+            a.button.do[!is_over && !is_bare].quiet[is_over || is_bare] href={ "/stall/day/" (day.id) "/sell" } { "Sell" }
             a.button.quiet href={ "/stall/day/" (day.id) "/sold" } { "Write down a sale" }
+            @if !is_over && !is_bare { a.button.quiet href="#count" { "Count it back" } }
         }
     }
 }
@@ -402,7 +414,7 @@ fn what_it_left(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> M
         let each = each
             .rounded()
             .map_or_else(|| each.to_string(), |it| it.to_string());
-        format!("{each} an hour")
+        format!("{each} an hour of selling and of making")
     });
     let mut doubts = vec![format!("{}.", weekday(day.on))];
     if account.no_cost > 0 {
@@ -469,13 +481,27 @@ fn money_table(workshop: &Workshop, day: &MarketDay, account: &DayAccount) -> Ma
                 (row("Left", account.left, ""))
             }
         }
+        p.soft.small {
+            "Materials are what each unit's own lot cost. The books take "
+            @match workshop.trade().books().map(|books| books.method).unwrap_or_default() {
+                CostMethod::Fifo => "the lots in the order they came",
+                CostMethod::Average => "an average of the lots",
+            }
+            ", and may differ a little."
+        }
         @if let Some(tin) = account.tin {
             p {
                 "In the tin: " (fig(tin.counted.to_string())) " counted, " (fig(tin.expected.to_string())) " expected. "
                 @match tin.difference.minor() {
                     0 => { (parts::verdict("yes", "it is right")) }
-                    minor if minor < 0 => { (parts::verdict("no", "short")) " by " (fig(measure::Money::from_minor(-minor, tin.difference.currency()).to_string())) }
-                    _ => { (parts::verdict("unproven", "over")) " by " (fig(tin.difference.to_string())) }
+                    minor if minor < 0 => {
+                        (parts::verdict("no", "short")) " by " (fig(measure::Money::from_minor(-minor, tin.difference.currency()).to_string()))
+                        ". That is not taken off here; it stands in the year."
+                    }
+                    _ => {
+                        (parts::verdict("unproven", "over")) " by " (fig(tin.difference.to_string()))
+                        ". That is not added here; it stands in the year."
+                    }
                 }
             }
         }
@@ -580,9 +606,9 @@ fn take_form(
     };
     html! {
         @if rows.is_empty() {
-            p.empty { "Nothing on the rack will be ready to sell by then." }
+            p.empty id="take" { "Nothing on the rack will be ready to sell by then." }
         } @else if is_past {
-            details.no-paper open[is_wrong || day.taken.is_empty()] {
+            details.no-paper id="take" open[is_wrong || day.taken.is_empty()] {
                 summary { "What was taken" }
                 p.soft { "The earliest best-by goes first. Write how many of each you took." }
                 (form)
@@ -724,16 +750,23 @@ fn till_form(
                 till.card_payments
                     .map_or_else(String::new, |n| n.to_string()),
             );
-    } else if account.cards.minor() > 0 {
-        filled = filled
-            .or("cards", own(account.cards.to_string()))
-            .or("card_payments", account.card_payments.to_string());
+    } else {
+        if let Some(float) = day.float {
+            filled = filled.or("float", own(float.to_string()));
+        }
+        // While the stall is open, the card report is not there yet.
+        if account.cards.minor() > 0 && day.counted.is_some() {
+            filled = filled
+                .or("cards", own(account.cards.to_string()))
+                .or("card_payments", account.card_payments.to_string());
+        }
     }
     let fields = ["float", "counted", "cards", "card_payments"];
     let is_wrong = fields.iter().any(|field| problems.of(field).is_some());
     html! {
         details.no-paper open[is_wrong || (day.counted.is_some() && day.till.is_none())] {
             summary { "The till" }
+            @if day.till.is_none() { p.soft { "The float alone can be kept in the morning; the rest once the tin is counted." } }
             form.sheet method="post" action={ "/stall/day/" (day.id) "/till" } {
                 div.fields.tight {
                     (Field::text("float", "In the tin in the morning", filled.get("float")).keys("decimal").draw(problems))
@@ -807,10 +840,15 @@ fn sales_list(workshop: &Workshop, day: &MarketDay) -> Markup {
         .iter()
         .filter_map(|id| workshop.trade().sale(*id))
         .collect();
+    let gone = sales.iter().filter(|sale| sale.voided.is_some()).count();
+    let standing = u32::try_from(sales.len() - gone).unwrap_or(u32::MAX);
     html! {
         @if !sales.is_empty() {
             details.no-paper {
-                summary { (parts::counted(u32::try_from(sales.len()).unwrap_or(u32::MAX), "sale")) }
+                summary {
+                    (parts::counted(standing, "sale"))
+                    @if gone > 0 { span.soft { ", and " (gone) " taken back" } }
+                }
                 ul.rows { @for sale in sales.iter().rev() { (sale_row(workshop, sale)) } }
             }
         }

@@ -190,7 +190,7 @@ fn start_form(workshop: &Workshop, ask: &Ask, problems: &Problems) -> Markup {
             (once::field())
             div.fields {
                 @if workshop.products().next().is_some() {
-                    (parts::select("product", "For", filled.get("product"), &products, "a good brings its formula and mould", problems))
+                    (parts::select("product", "For", filled.get("product"), &products, "a good brings its formula, mould and packing; the cost of a trial has no packing in it", problems))
                 }
                 div data-part="which" {
                     @if filled.some("product").is_some() {

@@ -63,6 +63,7 @@ fn rack_page(workshop: &Workshop, today: Date, before: Option<PourId>) -> Page {
                 (lines(workshop, today, "Curing", &rack.curing))
                 @if before.is_none() { (cure_picture(workshop, today, &rack)) }
                 (lines(workshop, today, "Ready", &rack.ready))
+                (gone(workshop, today, &rack.gone))
                 @if before.is_none() { p { a href="/recall" { "Recalls and drills" } } }
                 @if before.is_none() { p.next { a.button.quiet href="/rack/count" { "Count the rack" } } }
                 @if let Some(older) = rack.older {
@@ -75,6 +76,7 @@ fn rack_page(workshop: &Workshop, today: Date, before: Option<PourId>) -> Page {
 
 fn ready_words(rack: &Rack) -> String {
     match rack.ready.len() {
+        0 if !rack.gone.is_empty() => "Nothing is left that may be sold.".to_owned(),
         0 => "No lot may be sold yet.".to_owned(),
         1 => "1 lot may be sold.".to_owned(),
         n => format!("{n} lots may be sold."),
@@ -112,23 +114,66 @@ fn lines(workshop: &Workshop, today: Date, heading: &str, lots: &[OnRack]) -> Ma
     html! {
         @if !lots.is_empty() {
             h2 { (heading) }
-            ul.rows {
-                @for lot in lots {
-                    li {
-                        span {
-                            a href=(path_of(lot)) { "Lot " (lot.pour.lot) }
-                            br;
-                            span.soft.small {
-                                (what_of(workshop, lot.pour))
-                                @if let Some(done) = &lot.pour.finished { " · " (done.good) " good" }
-                            }
+            (rows(workshop, today, lots))
+        }
+    }
+}
+
+/// Lots of which nothing is left, folded away.
+fn gone(workshop: &Workshop, today: Date, lots: &[OnRack]) -> Markup {
+    html! {
+        @if !lots.is_empty() {
+            details {
+                summary {
+                    (parts::counted(u32::try_from(lots.len()).unwrap_or(u32::MAX), "lot"))
+                    " of which nothing is left"
+                }
+                (rows(workshop, today, lots))
+            }
+        }
+    }
+}
+
+fn rows(workshop: &Workshop, today: Date, lots: &[OnRack]) -> Markup {
+    html! {
+        ul.rows {
+            @for lot in lots {
+                li {
+                    span {
+                        a href=(path_of(lot)) { "Lot " (lot.pour.lot) }
+                        br;
+                        span.soft.small {
+                            (what_of(workshop, lot.pour))
+                            @if let Some(left) = left_words(workshop, lot.pour) { " · " (left) }
                         }
-                        (standing_line(today, &lot.standing))
                     }
+                    (standing_line(today, &lot.standing))
                 }
             }
         }
     }
+}
+
+/// How many of a finished lot are left, of how many that were good.
+fn left_words(workshop: &Workshop, pour: &Pour) -> Option<String> {
+    let made = pour.finished.as_ref()?.good;
+    let left = workshop::left_of(workshop, pour.id).unwrap_or_default();
+    let mut words = if left.good == i64::from(made) {
+        format!("{made} good")
+    } else {
+        format!("{} of {made} good left", left.good.max(0))
+    };
+    if left.seconds > 0 {
+        let seconds = u32::try_from(left.seconds).unwrap_or(u32::MAX);
+        words = format!("{words}, {}", parts::counted(seconds, "second"));
+    }
+    if left.elsewhere > 0 {
+        words = format!(
+            "{words}, {} packed, at a stall or at a shop",
+            left.elsewhere
+        );
+    }
+    Some(words)
 }
 
 /// Where a lot's next step is: at the bench until it is finished.
@@ -167,8 +212,8 @@ fn in_days(days: i32) -> String {
 fn cure_picture(workshop: &Workshop, today: Date, rack: &Rack) -> Markup {
     /// Days a ready lot still stands in the picture.
     const NEWS: i32 = 14;
-    let drawn: Vec<(String, &OnRack, Date, Date)> = rack
-        .all()
+    let standing = rack.first.iter().chain(&rack.curing).chain(&rack.ready);
+    let drawn: Vec<(String, &OnRack, Date, Date)> = standing
         .filter(|lot| match lot.standing {
             Standing::Ready(since) => days_from(since, today) <= NEWS,
             Standing::Curing(_) | Standing::Held(_) => true,
@@ -286,6 +331,8 @@ fn verdict(workshop: &Workshop, today: Date, pour: &Pour, standing: Option<&Stan
                 @if done.seconds > 0 { ", " (parts::counted(done.seconds, "second")) }
                 @if done.rejects > 0 { ", " (parts::counted(done.rejects, "reject")) }
                 span.soft { " · finished " (parts::day(done.day)) }
+                @let left = workshop::left_of(workshop, pour.id).unwrap_or_default().good;
+                @if left != i64::from(done.good) { span.soft { " · " (left.max(0)) " good left on the rack" } }
             }
         }
     }

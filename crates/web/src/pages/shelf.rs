@@ -71,7 +71,7 @@ fn on_hand(workshop: &Workshop) -> Markup {
     html! {
         @match worth.cost {
             Some(cost) if !cost.major().is_zero() => {
-                (parts::answer(&cost.to_string(), "is what it cost", ""))
+                (parts::answer(&cost.to_string(), "at average cost", ""))
                 p.doubt { (supplies) ", each at its average cost with freight." }
             }
             _ => { (parts::answer_words(&format!("{supplies}, of which nobody knows the cost yet."), "")) }

@@ -215,6 +215,13 @@ fn table(workshop: &Workshop, supply: &Supply, lots: &SupplyLots, today: Date) -
             }
             @if skipped > 0 { p.soft { (skipped) " older lots are used up." } }
         }
+        @if let Some(open) = lots.open {
+            @let there = lots.lot(open).map_or(0, LotUse::left);
+            @let others = lots.lots.iter().any(|(lot, of)| *lot != open && of.left() > 0);
+            @if there > 0 && others {
+                p.soft { "Opening another does not use up " (lot_words(workshop, open)) ": the " (fig(say(there))) " in it stay on the shelf." }
+            }
+        }
         @let unaccounted: i64 = lots.unaccounted.values().sum();
         @if unaccounted > 0 {
             p.note { (fig(say(unaccounted))) " went into pours and came out of no lot: a delivery is missing, or a weight is wrong." }
@@ -248,9 +255,11 @@ fn forms_of(
         let first = (String::new(), first.to_owned());
         std::iter::once(first).chain(rest.iter().cloned()).collect()
     };
-    let why: Vec<_> = WHY
-        .iter()
-        .map(|(word, why)| ((*word).to_owned(), why.words().to_owned()))
+    let why: Vec<_> = std::iter::once((String::new(), "choose".to_owned()))
+        .chain(
+            WHY.iter()
+                .map(|(word, why)| ((*word).to_owned(), why.words().to_owned())),
+        )
         .collect();
     let unit = if supply.kind.is_weighed() {
         format!(

@@ -1,13 +1,14 @@
 //! Today: what needs hands now, and a quick pour.
 
 use app::forms::Filled;
+use app::people::Everyone;
 use axum::Router;
 use axum::extract::State;
 use axum::response::Response;
 use axum::routing::get;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use workshop::facts::{MarketDayId, PourId, ProductId};
+use workshop::facts::{InvoiceId, MarketDayId, OrderId, PourId, ProductId};
 use workshop::label::label_case;
 use workshop::{Errand, Pour, Stage, Workshop, errands};
 
@@ -27,8 +28,14 @@ pub(crate) fn routes() -> Router<Site> {
 async fn today(State(site): State<Site>) -> Response {
     site.run(|app| {
         let day = app.today();
+        let errands = app.look(|workshop| errands(workshop, day))?;
+        // Who buyers are is kept apart, and read only where one is named.
+        let everyone = if errands.iter().any(names_a_buyer) {
+            app.everyone()?
+        } else {
+            Everyone::default()
+        };
         Ok(app.look(|workshop| {
-            let errands = errands(workshop, day);
             let fresh = workshop.facts() == 0;
             Page {
                 title: "Today".to_owned(),
@@ -44,10 +51,10 @@ async fn today(State(site): State<Site>) -> Response {
                             p.answer.words { "Nothing. The racks are quiet." }
                         } @else {
                             ul.rows.errands {
-                                @for errand in errands.iter().take(NAMED + open(&errands)) { (line(workshop, errand, day)) }
+                                @for errand in errands.iter().take(NAMED + open(&errands)) { (line(workshop, &everyone, errand, day)) }
                             }
                             @if errands.len() > NAMED + open(&errands) {
-                                p.soft { "and " (errands.len() - NAMED - open(&errands)) " more, on the " a href="/rack" { "Rack" } " and the " a href="/shelf" { "Shelf" } "." }
+                                p.soft { "and " (errands.len() - NAMED - open(&errands)) " more, on the " a href="/rack" { "Rack" } ", the " a href="/shelf" { "Shelf" } " and the " a href="/stall" { "Stall" } "." }
                             }
                         }
                         p.next {
@@ -71,10 +78,34 @@ fn open(errands: &[Errand]) -> usize {
         .count()
 }
 
-fn line(workshop: &Workshop, errand: &Errand, day: Date) -> Markup {
+fn names_a_buyer(errand: &Errand) -> bool {
+    matches!(
+        errand,
+        Errand::Send(_) | Errand::Overdue(..) | Errand::CountShop(..)
+    )
+}
+
+fn line(workshop: &Workshop, everyone: &Everyone, errand: &Errand, day: Date) -> Markup {
     html! {
         li {
             @match errand {
+                Errand::SellAt(id) => {
+                    span { a href={ "/stall/day/" (id) "/sell" } { "Sell at " (market_name(workshop, *id)) } br; span.soft.small { a href={ "/stall/day/" (id) } { "the market day" } } }
+                    (parts::verdict("yes", "today"))
+                }
+                Errand::Send(id) => {
+                    span { a href={ "/stall/order/" (id) } { "Send order " (id) } br; span.soft.small { (ordered(workshop, everyone, *id)) } }
+                    @if order_due(workshop, *id).is_some_and(|due| due < day) { (parts::verdict("no", "late")) }
+                    @else { (parts::verdict("unproven", "today")) }
+                }
+                Errand::Overdue(id, owed) => {
+                    span { a href={ "/stall/invoice/" (id) } { "Ask after invoice " (id) } br; span.soft.small { (invoiced(workshop, everyone, *id)) } }
+                    span { (parts::verdict("no", "overdue")) " " (parts::fig(owed.to_string())) }
+                }
+                Errand::CountShop(shop, seen) => {
+                    span { a href={ "/stall/shop/" (shop) } { "Count what stands at " (everyone.name(workshop, *shop)) } br; span.soft.small { "looked at last on " (parts::day(*seen)) } }
+                    (parts::verdict("unproven", "count"))
+                }
                 Errand::GoOnWith(id, stage) => {
                     span { a href={ "/pour/" (id) } { (stage_verb(*stage)) " lot " (lot(workshop, *id)) } br; span.soft.small { (what(workshop, *id)) } }
                     span.soft { (stage.word()) }
@@ -141,6 +172,39 @@ fn good(workshop: &Workshop, id: ProductId) -> &str {
     workshop
         .product(id)
         .map_or("?", |product| product.name.as_str())
+}
+
+fn market_name(workshop: &Workshop, id: MarketDayId) -> &str {
+    let day = workshop.trade().market_day(id);
+    day.map_or("?", |day| day.market.as_str())
+}
+
+fn order_due(workshop: &Workshop, id: OrderId) -> Option<Date> {
+    workshop.trade().order(id)?.due
+}
+
+/// Whose order it is, and by when it is wanted.
+fn ordered(workshop: &Workshop, everyone: &Everyone, id: OrderId) -> String {
+    let order = workshop.trade().order(id);
+    let name = order.map(|order| everyone.name(workshop, order.buyer));
+    let due = order_due(workshop, id).map(parts::day);
+    format!(
+        "{}, wanted by {}",
+        name.unwrap_or_default(),
+        due.unwrap_or_default()
+    )
+}
+
+/// Whom an invoice is for, and when it was due.
+fn invoiced(workshop: &Workshop, everyone: &Everyone, id: InvoiceId) -> String {
+    let invoice = workshop.trade().invoice(id);
+    let name = invoice.map(|invoice| everyone.name(workshop, invoice.buyer));
+    let due = invoice.and_then(|invoice| invoice.due).map(parts::day);
+    format!(
+        "{}, due {}",
+        name.unwrap_or_default(),
+        due.unwrap_or_default()
+    )
 }
 
 fn market(workshop: &Workshop, id: MarketDayId) -> String {

@@ -188,10 +188,7 @@ fn year_body(
                 tr { th scope="row" { "− fees of channels and payments" } td.n { (minor(books, sum.fees)) } }
                 tr { th scope="row" { "− postage of orders" } td.n { (minor(books, sum.postage)) } }
                 tr { th scope="row" { "− market days" } td.n { (minor(books, sum.day_costs)) } }
-<<<<<<< HEAD
                 @if sum.tins != 0 { tr { th scope="row" { "− missing from cash tins" } td.n { (minor(books, sum.tins)) } } }
-=======
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
                 @for (kind, spent) in &summary.expenses {
                     tr { th scope="row" { "− " (kind.words()) } td.n { (minor(books, *spent)) } }
                 }
@@ -337,11 +334,7 @@ fn year_working(books: &Books, summary: &Summary) -> Working {
             money(period.cost_of_goods().materials),
             coins(sum.fees),
             coins(sum.postage),
-<<<<<<< HEAD
             coins(sum.day_costs + sum.tins),
-=======
-            coins(sum.day_costs),
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
             coins(summary.spent())
         ),
         money(summary.profit()),
@@ -566,13 +559,9 @@ fn delivery_words(workshop: &Workshop, of: LayerOf) -> String {
     match of {
         LayerOf::Delivery(lot) => workshop
             .receipt(lot.receipt)
-<<<<<<< HEAD
             .map_or_else(String::new, |receipt| {
                 format!("came {}", parts::day(receipt.day))
             }),
-=======
-            .map_or_else(String::new, |receipt| format!("came {}", parts::day(receipt.day))),
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         _ => "found when counted".to_owned(),
     }
 }

@@ -37,6 +37,27 @@ async fn what_if_follows_what_is_asked_and_writes_nothing() {
 }
 
 #[tokio::test]
+async fn pouring_a_formula_is_for_its_good_where_there_is_one() {
+    let site = made::bars(false).await;
+    let leads_to = |page: &crate::site::Shown, to: &str| {
+        assert!(page.html.contains(&format!("href=\"{to}\"")), "{to}");
+    };
+    let page = site.get("/bench/formula/1").await;
+    leads_to(&page, "/pour/new?product=1");
+    let chosen = "<option value=\"1\" selected>Harbour Fig bar";
+    let page = site.get("/pour/new?product=1").await;
+    assert!(page.html.contains(chosen));
+    // Of two, the maker says which.
+    let good = [
+        ("name", "Harbour Fig tester"),
+        ("formula", "1"),
+        ("mould", "1"),
+    ];
+    site.post("/stall/new", &good).await.went("/stall/good/2");
+    leads_to(&site.get("/bench/formula/1").await, "/pour/new?formula=1");
+}
+
+#[tokio::test]
 async fn a_formula_that_cannot_be_weighed_keeps_what_was_typed() {
     let site = made::bars(false).await;
     let formula = [

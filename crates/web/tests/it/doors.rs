@@ -70,6 +70,31 @@ async fn nothing_at_an_address_is_a_page_too() {
 }
 
 #[tokio::test]
+async fn where_a_form_is_sent_a_look_leads_to_its_page() {
+    let site = Site::empty();
+    for (sent_to, page) in [
+        ("/stall/day/1/till", "/stall/day/1"),
+        ("/pour/2/finish", "/pour/2"),
+        ("/rack/count/aside", "/rack/count"),
+        ("/quick/keep", "/quick"),
+        ("/shelf/supply/3/waste", "/shelf/supply/3/lots"),
+        ("/rack/good/1/tares", "/rack/good/1/weight"),
+        ("/label/stocks/4/retire", "/label/stocks"),
+        ("/label/destination/2/good/1/ready", "/label/destination/2"),
+    ] {
+        site.get(sent_to).await.went(page);
+        let head = site.ask(request("HEAD", sent_to, &[])).await;
+        head.went(page);
+        let other = site.ask(request("DELETE", sent_to, &[])).await;
+        other
+            .is(StatusCode::METHOD_NOT_ALLOWED)
+            .says("That cannot be asked here");
+    }
+    let shown = site.post("/stall/day/1", &[]).await;
+    shown.is(StatusCode::METHOD_NOT_ALLOWED);
+}
+
+#[tokio::test]
 async fn every_answer_says_what_a_browser_may_do_with_it() {
     let site = Site::empty();
     for path in ["/", "/nowhere", "/api/v1/openapi.json", "/assets/style.css"] {

@@ -231,6 +231,12 @@ async fn a_body_that_is_no_form_is_refused_calmly() {
         }
         let shown = site.work(&action, "{}").await;
         assert!(shown.status.is_client_error(), "{action}: {}", shown.status);
+        // Loaded again, it leads to the page the form stands on.
+        let again = site.get(&action).await;
+        if again.status.is_redirection() {
+            let page = site.get(&again.to).await;
+            assert!(page.status.is_success(), "{action}: {}", page.status);
+        }
     }
     for asked in ["%", "a=%", "wax=%FF", "load=8+%+of+wax", "&&==&", "by[]=1"] {
         for path in [

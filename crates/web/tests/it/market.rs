@@ -41,6 +41,21 @@ async fn packed() -> Site {
     site
 }
 
+/// As [`packed`], the market being today.
+async fn packed_today() -> Site {
+    let site = packed().await;
+    let day = [
+        ("channel", "1"),
+        ("market", "Quarry Lane"),
+        ("on", "2026-10-04"),
+        ("pitch", "10"),
+    ];
+    site.post("/stall/day/1/plan", &day)
+        .await
+        .went("/stall/day/1");
+    site
+}
+
 #[tokio::test]
 async fn a_stall_without_channels_asks_for_one() {
     let site = made::bars(true).await;
@@ -88,6 +103,8 @@ async fn a_day_is_planned_packed_sold_and_counted() {
         .says("Takings 6 sold 42.00 USD")
         .says("Fees 21.00 USD by card in 2 payments 0.75 USD")
         .says("Materials 3.95 USD")
+        .says("The books take the lots in the order they came, and may differ a little.")
+        .says("an hour of selling and of making")
         .says("61.00 USD counted, 61.00 USD expected. it is right");
     site.get("/stall/days").await.says("6 sold for 42.00 USD");
     site.get("/stall/sale/1").await.says("6 42.00 USD");
@@ -144,6 +161,128 @@ async fn a_sale_is_written_down_taken_back_and_returned() {
     let page = site.post("/stall/sale/2/return", &back).await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("has only 0 of them");
+}
+
+#[tokio::test]
+async fn the_first_thing_to_do_follows_the_day() {
+    let site = made::bars(true).await;
+    let stall = [("name", "the stall"), ("kind", "stall")];
+    site.post("/stall/channel/new", &stall)
+        .await
+        .went("/stall/channel/1");
+    let day = [
+        ("channel", "1"),
+        ("market", "Quarry Lane"),
+        ("on", "2026-10-04"),
+    ];
+    site.post("/stall/day/new", &day).await.went("/stall/day/1");
+    let first = |page: &crate::site::Shown| {
+        let next = page.html.split("<p class=\"next").nth(1).unwrap();
+        let button = next.split("</a>").next().unwrap();
+        button.rsplit('>').next().unwrap().to_owned()
+    };
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(first(&page), "Write down what you took");
+    // Packed, sold on the day, and then all gone.
+    let site = packed_today().await;
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(first(&page), "Sell");
+    let today = site.get("/").await;
+    today.says("What needs hands now? 4 Oct 2026 Sell at Quarry Lane");
+    assert!(today.html.contains("href=\"/stall/day/1/sell\""));
+    let sold = [("sold[1]", "10"), ("payment", "cash")];
+    site.post("/stall/day/1/sold", &sold)
+        .await
+        .went("/stall/day/1/sold");
+    let page = site.get("/stall/day/1").await;
+    page.says("10 sold so far.").says("taken in 1 sale;");
+    assert_eq!(first(&page), "Count it back");
+}
+
+#[tokio::test]
+async fn the_float_is_kept_in_the_morning() {
+    let site = packed().await;
+    let page = site.post("/stall/day/1/till", &[("float", "")]).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    let float = [("float", "40"), ("counted", ""), ("cards", "")];
+    site.post("/stall/day/1/till", &float)
+        .await
+        .went("/stall/day/1");
+    let kept = || {
+        let of = |workshop: &workshop::Workshop| {
+            let day = workshop.trade().market_days().next().unwrap();
+            (day.float.map(|float| float.minor()), day.till.is_some())
+        };
+        site.app.look(of).unwrap()
+    };
+    assert_eq!(kept(), (Some(4_000), false));
+    // What the day was like says nothing against it.
+    site.post("/stall/day/1/note", &[("weather", "bright, windy")])
+        .await
+        .went("/stall/day/1");
+    assert_eq!(kept(), (Some(4_000), false));
+    site.post("/stall/day/1/back", &[("back[1]", "9")])
+        .await
+        .went("/stall/day/1");
+    let page = site.get("/stall/day/1").await;
+    assert_eq!(page.stands_in("float"), "40.00 USD");
+    let cards = [("float", "40"), ("cards", "7"), ("card_payments", "1")];
+    let page = site.post("/stall/day/1/till", &cards).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.wrong_boxes(), ["counted"]);
+    let till = [("float", "40"), ("counted", "47")];
+    site.post("/stall/day/1/till", &till)
+        .await
+        .went("/stall/day/1");
+    site.get("/stall/day/1")
+        .await
+        .says("47.00 USD counted, 47.00 USD expected. it is right");
+}
+
+#[tokio::test]
+async fn an_example_of_money_is_in_the_workshops_own() {
+    let site = Site::empty();
+    let kept = [
+        ("name", "Quillfen Wax Works"),
+        ("system", "metric"),
+        ("currency", "GBP"),
+        ("decimal_mark", "point"),
+        ("readability", "1 g"),
+    ];
+    site.post("/settings", &kept)
+        .await
+        .went("/settings?kept=yes");
+    let stall = [
+        ("name", "the stall"),
+        ("kind", "stall"),
+        ("fixed_fee", "dear"),
+    ];
+    site.post("/stall/channel/new", &stall)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("such as 4.50 GBP")
+        .does_not_say("USD");
+}
+
+#[tokio::test]
+async fn a_sale_that_never_was_is_listed_and_not_counted() {
+    let site = packed().await;
+    for (count, payment) in [("2", "card"), ("1", "cash")] {
+        let sold = [("sold[1]", count), ("payment", payment)];
+        site.post("/stall/day/1/sold", &sold)
+            .await
+            .went("/stall/day/1/sold");
+    }
+    site.post("/stall/sale/1/void", &[("reason", "rung up twice")])
+        .await
+        .went("/stall/sale/1");
+    site.post("/stall/day/1/back", &[("back[1]", "9")])
+        .await
+        .went("/stall/day/1");
+    site.get("/stall/day/1")
+        .await
+        .says("1 sale , and 1 taken back")
+        .says("Takings 1 sold 7.00 USD");
 }
 
 #[tokio::test]

@@ -38,6 +38,22 @@ async fn a_curing_lot_may_not_be_sold_yet() {
 }
 
 #[tokio::test]
+async fn the_rack_says_how_many_of_a_lot_are_left() {
+    let site = made::bars(true).await;
+    let given = [("place", "rack"), ("units[1]", "4"), ("how", "given")];
+    site.post("/rack/count/aside", &given)
+        .await
+        .went("/rack/count?place=rack");
+    site.get("/rack")
+        .await
+        .says("Harbour Fig bar · 7 of 11 good left curing");
+    site.get("/rack/1")
+        .await
+        .says("11 good")
+        .says("7 good left on the rack");
+}
+
+#[tokio::test]
 async fn unit_weights_are_added_shown_and_struck_with_a_reason() {
     let site = made::bars(true).await;
     site.get("/rack/1").await.says("No unit was weighed yet.");

@@ -72,6 +72,41 @@ async fn freight_is_in_the_landed_cost() {
 }
 
 #[tokio::test]
+async fn what_was_thrown_away_needs_its_reason() {
+    let site = made::bars(true).await;
+    site.get("/shelf").await.says("at average cost");
+    let gone = |why: &'static str| [("lot", ""), ("wasted", "2 oz"), ("why", why)];
+    let page = site.post("/shelf/supply/1/waste", &gone("")).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("The reason is missing; choose why it is gone.");
+    assert!(page.html.contains("<option value=\"\" selected>choose"));
+    site.post("/shelf/supply/1/waste", &gone("spilt"))
+        .await
+        .went("/shelf/supply/1/lots");
+}
+
+#[tokio::test]
+async fn opening_another_lot_does_not_use_up_the_open_one() {
+    let site = made::bars(true).await;
+    let more = [
+        ("lines[0].supply", "1"),
+        ("lines[0].amount", "10 lb"),
+        ("lines[0].paid", "26.00"),
+    ];
+    site.post("/shelf/receive", &more)
+        .await
+        .went("/shelf/delivery/2");
+    let page = site.get("/shelf/supply/1/lots").await;
+    page.does_not_say("Opening another");
+    site.post("/shelf/supply/1/open", &[("lot", "1.0")])
+        .await
+        .went("/shelf/supply/1/lots");
+    site.get("/shelf/supply/1/lots")
+        .await
+        .says("Opening another does not use up the lot of 4 Oct 2026: the 144.0 oz in it stay on the shelf.");
+}
+
+#[tokio::test]
 async fn several_lines_are_refused_together_and_kept() {
     let site = made::bars(false).await;
     let typed = [

@@ -8,13 +8,8 @@ use measure::{Cost, Decimal, Money, Quantity, Ratio};
 
 use super::{Books, Costs, Good, Loss, Pocket, Valued};
 use crate::facts::{
-<<<<<<< HEAD
     ChannelId, ChannelTerms, ExpenseKind, Format, FormulaId, InvoiceId, MarketDayId, OrderId,
     Payment, PourId, ReturnTo, SaleFrom,
-=======
-    ChannelId, ChannelTerms, ExpenseKind, Format, FormulaId, InvoiceId, MarketDayId, PourId,
-    ReturnTo, SaleFrom,
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
 };
 use crate::market::tin_of;
 use crate::selling::fees_of;
@@ -228,11 +223,8 @@ pub struct Earned {
     pub postage: i64,
     /// What market days cost, whatever was sold.
     pub day_costs: i64,
-<<<<<<< HEAD
     /// What was missing from cash tins; below zero where more was in them.
     pub tins: i64,
-=======
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
     /// What the goods sold cost.
     pub cost: Costs,
     /// What went without being sold.
@@ -258,17 +250,10 @@ impl Earned {
         self.cost + self.lost + self.differences
     }
 
-<<<<<<< HEAD
     /// What is left for the maker's time: net less fees, postage, day costs, what
     /// was missing from tins and the materials of what left the stock.
     pub fn left(&self) -> Value {
         let minor = self.net() - self.fees - self.postage - self.day_costs - self.tins;
-=======
-    /// What is left for the maker's time: net less fees, postage, day costs and
-    /// the materials of what left the stock.
-    pub fn left(&self) -> Value {
-        let minor = self.net() - self.fees - self.postage - self.day_costs;
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         in_minor(minor) - self.all_costs().materials
     }
 
@@ -465,16 +450,12 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
             (Pocket::Lost(_), to) => (out_of(to), None, -flow.costs),
             _ => continue,
         };
-<<<<<<< HEAD
         let key = match (by, flow.at.and_then(|at| trade.market_day(at))) {
             (By::Channel, Some(at)) => Key::Channel(at.channel),
             (By::MarketDay, Some(at)) => Key::MarketDay(at.id),
             _ => keys.of(good, sale, flow.day),
         };
         let row = rows.entry(key).or_default();
-=======
-        let row = rows.entry(keys.of(good, sale, flow.day)).or_default();
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         match (flow.from, flow.to) {
             (Pocket::Sold(_), _) | (_, Pocket::Sold(_)) => row.cost += costs,
             (_, Pocket::Difference) => row.differences += costs,
@@ -823,11 +804,7 @@ pub fn expenses_by_kind(
     let mut sums: BTreeMap<ExpenseKind, i64> = BTreeMap::new();
     for (day, paid) in workshop.trade().expenses() {
         if days.hold(*day) && paid.amount.currency() == books.currency() {
-<<<<<<< HEAD
             *sums.entry(paid.kind).or_default() += paid.cost().minor();
-=======
-            *sums.entry(paid.kind).or_default() += paid.amount.minor();
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         }
     }
     sums.retain(|_, sum| *sum != 0);

@@ -1065,20 +1065,10 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         .into());
     };
     let mut problems = Vec::new();
-<<<<<<< HEAD
-    let total = wish.total.unwrap_or(account.owed);
-=======
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
     let left = invoice
         .total
         .minor()
         .saturating_sub(account.credited.minor());
-<<<<<<< HEAD
-    let checked = in_own_currency("total", own, total);
-    let wrong = if left <= 0 {
-        Some("all of it was taken off already")
-    } else if wish.total.is_none() && account.owed.minor() == 0 {
-=======
     // What came back counts at what it cost, as far as that is not taken off yet.
     let worth = charged_for(trade, &wish.goods)
         .map(|worth| Money::from_minor(worth.minor().min(left.max(0)), own));
@@ -1087,7 +1077,6 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
     let wrong = if left <= 0 {
         Some("all of it was taken off already")
     } else if wish.total.is_none() && worth.is_none() && account.owed.minor() == 0 {
->>>>>>> ecedcc13ff1c7da150816393952867c7c7c7f903
         Some("nothing is owed on it any more")
     } else if total.minor() <= 0 {
         Some("a credit note takes something off")

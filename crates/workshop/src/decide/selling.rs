@@ -1556,6 +1556,33 @@ pub fn count_till(
     }))
 }
 
+/// Writes down what was put into the cash tin of a market day in the morning.
+/// Once the tin is counted, its float stands in the count.
+///
+/// # Errors
+///
+/// [`Refusal::Unknown`] for a day that is not there; [`Refusal::Input`] for one
+/// that is called off, and for money that cannot be.
+pub fn keep_float(workshop: &Workshop, market_day: MarketDayId, float: Money) -> Decision {
+    let day = known_day(workshop, market_day)?;
+    let mut problems = Vec::new();
+    if day.called_off {
+        still_open(day, &mut problems);
+    }
+    check_money(workshop, &[("float", Some(float))], &mut problems);
+    refuse_if_any(problems)?;
+    if day.float == Some(float) {
+        return Ok(Vec::new());
+    }
+    Ok(fact(MarketDayNoted {
+        market_day,
+        weather: day.weather.clone(),
+        footfall: day.footfall,
+        note: day.note.clone(),
+        float: Some(float),
+    }))
+}
+
 /// Writes down what a market day was like.
 ///
 /// # Errors
@@ -1599,6 +1626,7 @@ pub fn note_market_day(
         weather,
         footfall,
         note: remark,
+        float: day.float,
     }))
 }
 

@@ -14,8 +14,8 @@ use workshop::facts::{
     ReturnTo, SalesTax, ShelfLifeSet, Units,
 };
 use workshop::{
-    Item, OrderStage, Refusal, Spot, Workshop, accounts, at_shop, buyers_to_invoice, for_sale,
-    owed_by, pick_for, stock_state, to_invoice, with_tax,
+    Errand, Item, OrderStage, Refusal, Spot, Workshop, accounts, at_shop, buyers_to_invoice,
+    for_sale, owed_by, pick_for, stock_state, to_invoice, with_tax,
 };
 
 use crate::book::{Book, Mould, percent};
@@ -307,6 +307,45 @@ fn an_order_goes_through_its_life_in_turn() {
     ));
     let state = stock_state(&book.workshop, FIG, book.day).unwrap();
     assert_eq!((state.have, state.promised, state.free), (6, 0, 6));
+}
+
+#[test]
+fn today_names_orders_to_send_invoices_overdue_and_shops_to_count() {
+    let mut book = shop_book(None);
+    lot(&mut book, FIG, 30);
+    book.wait(10);
+    let is_named =
+        |book: &Book, errand: &Errand| workshop::errands(&book.workshop, book.day).contains(errand);
+    let wanted = OrderWish {
+        due: Some(workshop::day_after(book.day, 2)),
+        ..wish(QUAY, &[(FIG, 6)], false)
+    };
+    let order = take(&mut book, wanted);
+    let send = Errand::Send(order);
+    book.wait(1);
+    assert!(!is_named(&book, &send));
+    book.wait(1);
+    assert!(is_named(&book, &send));
+    deliver(&mut book, order);
+    assert!(!is_named(&book, &send));
+
+    book.fact(decide::write_invoice(&book.workshop, book.day, QUAY, &[]));
+    let lent = take(&mut book, wish(LANE, &[(FIG, 6)], true));
+    deliver(&mut book, lent);
+    // Six at half of 12.00, to be paid in 30 days.
+    let overdue = Errand::Overdue(InvoiceId(1), usd(3_600));
+    let count = Errand::CountShop(LANE, book.day);
+    book.wait(30);
+    assert!(!is_named(&book, &overdue));
+    book.wait(1);
+    assert!(is_named(&book, &overdue));
+    book.wait(13);
+    assert!(!is_named(&book, &count));
+    book.wait(1);
+    assert!(is_named(&book, &count));
+    let paid = decide::pay_invoice(&book.workshop, InvoiceId(1), None, Payment::Transfer);
+    book.fact(paid);
+    assert!(!is_named(&book, &overdue));
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! What stands on the rack, and what a lot's weights say.
 
 use measure::System;
-use workshop::facts::PourId;
-use workshop::{NoRange, Standing, decide, lot_weights, rack_on};
+use workshop::facts::{GoodsSetAside, Grade, Lost, Place, PourId, ProductId, Units};
+use workshop::{Fact, NoRange, Standing, decide, left_of, lot_weights, rack_on};
 
 use crate::book::{Book, Mould, filled, mass};
 
@@ -35,6 +35,40 @@ fn what_needs_hands_and_what_is_held_stand_first() {
     assert_eq!(ids(&rack.curing), [curing.0]);
     assert_eq!(ids(&rack.ready), [ready.0]);
     assert_eq!(rack.older, None);
+}
+
+#[test]
+fn a_lot_of_which_nothing_is_left_stands_apart() {
+    let mut book = bars();
+    let [sold, kept] = [0, 1].map(|_| {
+        let pour = book.pour("19.5 oz", 12, filled(12, "0 oz"));
+        book.finish(pour, 12);
+        pour
+    });
+    book.wait(10);
+    let aside = |count| {
+        Fact::GoodsSetAside(GoodsSetAside {
+            place: Place::Rack,
+            units: vec![Units {
+                product: ProductId(1),
+                lot: Some(sold),
+                grade: Grade::Good,
+                count,
+            }],
+            how: Lost::Given,
+            note: String::new(),
+        })
+    };
+    let left = |book: &Book, lot| left_of(&book.workshop, lot).map(|left| left.good);
+    book.fact(Ok(vec![aside(7)]));
+    assert_eq!((left(&book, sold), left(&book, kept)), (Some(5), Some(12)));
+    assert!(rack_on(&book.workshop, book.day, None).gone.is_empty());
+    book.fact(Ok(vec![aside(5)]));
+    assert_eq!((left(&book, sold), left(&book, kept)), (None, Some(12)));
+    let rack = rack_on(&book.workshop, book.day, None);
+    assert_eq!(ids(&rack.gone), [sold.0]);
+    assert_eq!(ids(&rack.ready), [kept.0]);
+    assert_eq!(rack.all().count(), 2);
 }
 
 #[test]

@@ -1129,6 +1129,10 @@ fn today_asks_for_what_a_market_day_needs() {
         &tap("a", &[(FIG, 5)], Payment::Cash),
         shop.day,
     ));
+    // On the day itself selling comes before everything else.
+    let sell = workshop::Errand::SellAt(LANE);
+    assert!(!errands(&shop, date(2026, 6, 5)).contains(&sell));
+    assert_eq!(errands(&shop, date(2026, 6, 6)).first(), Some(&sell));
     let gap = workshop::Errand::CountGoods(Place::Stall(LANE));
     assert!(errands(&shop, date(2026, 6, 6)).contains(&gap));
 }

@@ -73,6 +73,19 @@ impl Book {
 }
 
 #[test]
+fn what_a_scale_is_too_coarse_for_has_its_own_name() {
+    let book = planned();
+    let recipe = book.workshop.formula(FORMULA).unwrap().current();
+    // 10 % of 2.4 oz is 0.24 oz, and the scale shows tenths.
+    let target = formula::Target::Wax(mass("2.4 oz").value());
+    let planned = plan_pour(&book.workshop, recipe, target).unwrap();
+    let notes = planned.plan.notes.iter().map(|note| note.text.as_str());
+    let coarse: Vec<_> = notes.filter(|text| text.contains("finer scale")).collect();
+    assert_eq!(coarse.len(), 1, "{coarse:?}");
+    assert!(coarse[0].starts_with("Harbour Fig oil should be "));
+}
+
+#[test]
 fn on_target_to_half_a_step_there_is_nothing_to_choose() {
     for (weight, slipped) in [("19.8 oz", false), ("20.04 oz", false), ("20.06 oz", true)] {
         let mut book = planned();
