@@ -48,10 +48,10 @@ pub use market::{DayAccount, DayGood, TinAccount, day_account, tin_of};
 pub use money::{LotCost, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
 pub use orders::{
-    Account, AtShop, ForSale, Pick, StockState, accounts, at_shop, buyers_to_invoice,
-    came_back_with, charged_for, for_sale, if_all_sells, is_overdue, owed_by, owed_by_all,
-    owed_in_all, pick_for, price_for, sale_of, stock_state, stock_states, take_earliest, tax_for,
-    to_invoice, to_invoice_in_all, total_of, total_working, with_tax,
+    Account, AtShop, COUNTED_EVERY, ForSale, Pick, StockState, accounts, at_shop,
+    buyers_to_invoice, came_back_with, charged_for, for_sale, if_all_sells, is_overdue, owed_by,
+    owed_by_all, owed_in_all, pick_for, price_for, sale_of, stock_state, stock_states,
+    take_earliest, tax_for, to_invoice, to_invoice_in_all, total_of, total_working, with_tax,
 };
 pub use passage::{Passage, destination_name, may_go};
 pub use plan::{Planned, bench_of, default_readability, formula_of, plan_of, plan_pour, ways_on};

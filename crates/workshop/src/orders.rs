@@ -16,6 +16,13 @@ use crate::state::{LotVerdict, Workshop};
 use crate::trade::{Buyer, Invoice, Order, OrderStage, Returned, Sale, Trade};
 use crate::worth::{good_of, is_of};
 
+/// Days after which a shop is counted again.
+///
+/// # Source
+///
+/// Monthly: common practice, no source.
+pub const COUNTED_EVERY: i32 = 30;
+
 /// Units of a lot on the rack that may be sold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ForSale {

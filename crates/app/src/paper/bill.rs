@@ -4,7 +4,7 @@
 use measure::{Money, Problem};
 use press::paper::document::{Bill, BillLine, Blank, Draw};
 use workshop::facts::{ProductId, SaleLine, Units};
-use workshop::{Invoice, Order, Sale, accounts};
+use workshop::{COUNTED_EVERY, Invoice, Order, Sale, accounts, day_after};
 
 use super::{Asked, NoPaper, and, long_day};
 
@@ -343,6 +343,11 @@ pub(super) fn consignment_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> 
             amount: asked.price(amount),
         });
     }
+    let next_count = match (asked.filled.some("next-count"), order.sent) {
+        (Some(text), _) => text.to_owned(),
+        (None, Some(sent)) => long_day(day_after(sent, COUNTED_EVERY)),
+        (None, None) => String::new(),
+    };
     let currency = order.lines.first().map(|line| line.each.currency());
     let sums = currency.map(|currency| {
         let worth = asked.price(Money::from_minor(worth, currency));
@@ -361,7 +366,7 @@ pub(super) fn consignment_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> 
         to: asked.to(order.buyer)?,
         facts: vec![
             Blank::new("Order", order.id.to_string()),
-            Blank::new("Next count", asked.filled.get("next-count")),
+            Blank::new("Next count", next_count),
             Blank::new(
                 "Parcels",
                 order.parcels.map_or_else(String::new, |n| n.to_string()),

@@ -588,6 +588,9 @@ fn a_consignment_note_says_whose_the_goods_are() {
     ] {
         assert!(note.contains(text), "{text}: {note}");
     }
+    // Sent on 25 November: a month later, where nothing else is said.
+    let note = printed(&app, "consignment-note", &[("order", "1")]).unwrap();
+    assert!(note.contains("25 December 2026"), "{note}");
     let stage = app
         .look(|workshop| workshop.trade().order(ORDER).unwrap().stage)
         .unwrap();

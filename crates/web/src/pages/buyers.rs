@@ -17,8 +17,8 @@ use measure::{Money, Problems, percent};
 use workshop::facts::{BuyerId, ChannelKind, Fact, Place as Spot};
 use workshop::trace::sells_on;
 use workshop::{
-    AtShop, Buyer, Workshop, accounts, at_shop, buyers_to_invoice, days_from, if_all_sells,
-    owed_by, owed_by_all,
+    AtShop, Buyer, COUNTED_EVERY, Workshop, accounts, at_shop, buyers_to_invoice, days_from,
+    if_all_sells, owed_by, owed_by_all,
 };
 
 use crate::layout::{Page, Place};
@@ -29,12 +29,6 @@ use crate::site::{At, Fault, Site, WHO};
 
 /// What the page of goods at shops asks.
 const AT_SHOPS: &str = "What stands at shops?";
-/// Days after which a shop is counted again.
-///
-/// # Source
-///
-/// Monthly: common practice, no source.
-const COUNTED_EVERY: i32 = 30;
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
