@@ -343,8 +343,11 @@ pub struct Invoice {
     pub tax: Money,
     /// The day it is to be paid by.
     pub due: Option<Date>,
-    /// What came in for it.
+    /// What came in for it; below zero what was given back of that.
     pub paid: Vec<(Date, Money, Payment)>,
+    /// For a credit note: what of it was paid already and was given back, and
+    /// how.
+    pub given_back: Option<(Money, Payment)>,
 }
 
 /// Money that a channel or a bank paid out.
@@ -741,6 +744,7 @@ impl Trade {
             tax: fact.tax,
             due: fact.due,
             paid: Vec::new(),
+            given_back: None,
         });
     }
 
@@ -766,6 +770,7 @@ impl Trade {
             tax: fact.tax,
             due: None,
             paid: Vec::new(),
+            given_back: fact.refund.zip(fact.given_back),
         });
     }
 

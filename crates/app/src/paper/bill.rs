@@ -3,7 +3,7 @@
 
 use measure::{Money, Problem};
 use press::paper::document::{Bill, BillLine, Blank, Draw};
-use workshop::facts::{ProductId, SaleLine, Units};
+use workshop::facts::{Payment, ProductId, SaleLine, Units};
 use workshop::{COUNTED_EVERY, Invoice, Order, Sale, accounts, day_after};
 
 use super::{Asked, NoPaper, and, long_day};
@@ -127,7 +127,14 @@ pub(super) fn credit_note(asked: &Asked) -> Result<Box<dyn Draw>, NoPaper> {
         let tax = asked.price(note.tax);
         format!("Credited, {tax} {} in it", tax_word(asked))
     };
-    let sums = vec![Blank::new(credited, asked.price(note.total))];
+    let mut sums = vec![Blank::new(credited, asked.price(note.total))];
+    if let Some((back, how)) = note.given_back {
+        let words = match how {
+            Payment::Owed | Payment::Unknown => "Given back of it".to_owned(),
+            how => format!("Given back of it, {}", how.word()),
+        };
+        sums.insert(0, Blank::new(words, asked.price(back)));
+    }
     let mut facts = vec![
         Blank::new("Credit note", note.id.to_string()),
         Blank::new("For invoice", of.to_string()),

@@ -1029,7 +1029,13 @@ fn invoice_answer(
             }
             (None, Some((of, reason))) => {
                 (parts::answer(&invoice.total.to_string(), "taken off", &format!("{reason}.")))
-                p { "From " a href={ "/stall/invoice/" (of) } { "invoice " (of) } "." }
+                p {
+                    "From " a href={ "/stall/invoice/" (of) } { "invoice " (of) } ". "
+                    @match invoice.given_back {
+                        Some((back, how)) => { (fig(back.to_string())) " of it was given back " (given_how(how)) "." }
+                        None => "Nothing of it was paid yet, so nothing is given back.",
+                    }
+                }
             }
             (None, None) => {}
         }
@@ -1145,6 +1151,17 @@ fn credits_of(workshop: &Workshop, invoice: &Invoice) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// How money was given back.
+const fn given_how(how: Payment) -> &'static str {
+    match how {
+        Payment::Cash => "in cash",
+        Payment::Card => "to the card",
+        Payment::Transfer => "by transfer",
+        Payment::Payout => "through the channel",
+        Payment::Owed | Payment::Unknown => "in a way nobody noted",
     }
 }
 

@@ -537,6 +537,8 @@ fn invoices_are_numbered_with_credit_notes_and_end_at_nothing_owed() {
     book.fact(credit(&book, paid(1_000, Some(Payment::Transfer))));
     let account = accounts(book.workshop.trade())[&invoice.id];
     assert_eq!((account.paid, account.owed), (usd(19_000), usd(0)));
+    let note = book.workshop.trade().invoices().last().unwrap();
+    assert_eq!(note.given_back, Some((usd(1_000), Payment::Transfer)));
     assert_eq!(account.credited, usd(11_600));
     let on_note = decide::credit_invoice(&book.workshop, InvoiceId(2), &rest);
     assert!(refused(on_note).contains("credit note itself"));
