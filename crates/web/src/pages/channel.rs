@@ -580,7 +580,7 @@ fn answered(
     filled: &Filled,
     knows_cost: bool,
 ) -> Markup {
-    let is_asked = ["price", "margin", "markup", "profit"]
+    let is_asked = ["price", "margin", "markup", "profit", "hour"]
         .iter()
         .any(|field| filled.some(field).is_some());
     // What a channel asks of a shop that buys has the discount off already: on

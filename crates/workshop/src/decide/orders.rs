@@ -1169,18 +1169,6 @@ pub fn credit_invoice(workshop: &Workshop, of: InvoiceId, wish: &CreditWish) -> 
         }
         .into(),
     );
-    if let Some(payment) = given_back.filter(|_| over > 0) {
-        let amount = Money::from_minor(over.saturating_neg(), own);
-        let invoice = of;
-        facts.push(
-            InvoicePaid {
-                invoice,
-                amount,
-                payment,
-            }
-            .into(),
-        );
-    }
     Ok(facts)
 }
 
