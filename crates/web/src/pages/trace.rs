@@ -580,7 +580,7 @@ fn call_list(
                                 }
                                 td.n data-label="Out there" {
                                     (out)
-                                    @if call.went > *out { br; span.soft.small { (call.went) " went there, " (call.went - out) " came back before" } }
+                                    @if call.went > *out { br; span.soft.small { (call.went) " went there, " (call.went - out) " came back or were lost before" } }
                                     @if call.units != *out { br; span.soft.small { (call.units) " there now" } }
                                 }
                                 @if doubtful { td.n data-label="Perhaps" { @if call.maybe > 0 { (call.maybe) } } }
