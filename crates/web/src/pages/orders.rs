@@ -1003,6 +1003,14 @@ fn invoice_page(
     })?
 }
 
+/// What came in for an invoice, or what was given back of that; none of nothing.
+fn money_of(invoice: &Invoice, is_back: bool) -> Option<Money> {
+    let amounts = invoice.paid.iter().map(|(_, amount, _)| amount.minor());
+    let minor: i64 = amounts.filter(|minor| (*minor < 0) == is_back).sum();
+    let sum = Money::from_minor(minor.saturating_abs(), invoice.total.currency());
+    Some(sum).filter(|sum| sum.minor() != 0)
+}
+
 fn invoice_answer(
     workshop: &Workshop,
     everyone: &Everyone,
@@ -1010,13 +1018,7 @@ fn invoice_answer(
     account: Option<&Account>,
     day: Date,
 ) -> Markup {
-    let sum = |is_it: fn(&i64) -> bool| {
-        let amounts = invoice.paid.iter().map(|(_, amount, _)| amount.minor());
-        let minor: i64 = amounts.filter(is_it).sum();
-        let sum = Money::from_minor(minor.saturating_abs(), invoice.total.currency());
-        Some(sum).filter(|sum| sum.minor() != 0)
-    };
-    let (came, back) = (sum(|minor| *minor > 0), sum(|minor| *minor < 0));
+    let (came, back) = (money_of(invoice, false), money_of(invoice, true));
     html! {
         @match (account, &invoice.credits) {
             (Some(account), _) if account.owed.minor() == 0 => (parts::answer_words("Settled.", &format!("{} in all.", invoice.total))),
