@@ -52,6 +52,16 @@ pub struct AtPrice {
     pub is_now: bool,
     /// Whether it is the one that is named.
     pub is_best: bool,
+    /// Whether it was asked about.
+    pub is_tried: bool,
+}
+
+impl AtPrice {
+    /// Whether it stands in the short table: asked on a day or now, asked
+    /// about, or named.
+    pub const fn is_told_first(&self) -> bool {
+        self.days > 0 || self.is_now || self.is_best || self.is_tried
+    }
 }
 
 /// A market day of a price test.
@@ -242,10 +252,10 @@ fn gather(
     let reading = workshop.reading();
     let mut check = Checker::default();
     let amount = money(workshop.currency(), reading);
-    let cost = check.optional("cost", filled.some("cost"), |text| amount(text));
+    let cost = check.optional("cost", filled.some("cost"), &amount);
     let tries: Vec<Money> = TRIES
         .iter()
-        .filter_map(|field| check.optional(field, filled.some(field), |text| amount(text)))
+        .filter_map(|field| check.optional(field, filled.some(field), &amount))
         .collect();
     let ending = check.optional("ending", filled.some("ending"), |text| {
         parse_decimal(text, reading)
@@ -465,9 +475,14 @@ fn rests_on(days: &[DaySold]) -> String {
         [one] => one.clone(),
         _ => format!("{} prices", prices.len()),
     };
+    let said = |day: &Date| day.strftime("%-d %b %Y").to_string();
     match all.len() {
-        1 => format!("Rests on one market day, {first}, at {prices}."),
-        n => format!("Rests on {n} market days, {first} to {last}, at {prices}."),
+        1 => format!("Rests on one market day, {}, at {prices}.", said(first)),
+        n => format!(
+            "Rests on {n} market days, {} to {}, at {prices}.",
+            said(first),
+            said(last)
+        ),
     }
 }
 
@@ -485,6 +500,19 @@ fn notes(channel: Option<&Channel>, days: &[DaySold]) -> Vec<String> {
         notes.push(format!(
             "The fixed {fee} of a payment is not taken off: how many units share it is not known."
         ));
+    }
+    let mut there: BTreeMap<MarketDayId, BTreeSet<ProductId>> = BTreeMap::new();
+    for day in days {
+        there.entry(day.market_day).or_default().insert(day.product);
+    }
+    let mut tables = there.values();
+    let first = tables.next();
+    if tables.any(|goods| Some(goods) != first) {
+        notes.push(
+            "Not the same goods were on the table on every day, and days are compared as if they \
+             were."
+                .to_owned(),
+        );
     }
     let mut at: BTreeMap<&str, BTreeSet<i64>> = BTreeMap::new();
     for day in days {
@@ -532,6 +560,7 @@ fn told(gathered: Gathered, answer: Option<Arc<DemandAtPriceOutput>>) -> BestPri
             chance: chance(at.chance_best),
             is_now: at.price == answer.now,
             is_best: is_named(&answer, at),
+            is_tried: found.tried.contains(&at.price),
         })
         .collect();
     let best = answer.best.as_ref().filter(|best| best.price != answer.now);

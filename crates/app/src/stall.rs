@@ -915,6 +915,7 @@ fn price_input(
         .map(|channel| channel.terms.clone())
         .unwrap_or_default();
     let kind = known.map(|channel| channel.kind);
+    let least = known.and_then(|channel| units_of_least_order(workshop, channel, product));
     let input = price::ChannelPriceInput {
         currency: workshop.currency().map(|own| own.code().to_owned()),
         unit_cost: Some(unit_cost(workshop, product, hourly)),
@@ -931,6 +932,7 @@ fn price_input(
             discount: ratio(terms.discount)
                 .filter(|_| kind == Some(ChannelKind::Wholesale) && (is_typed || target.is_some())),
             share: ratio(terms.share).filter(|_| kind == Some(ChannelKind::SaleOrReturn)),
+            units_per_order: least.map(Into::into),
             ..price::ChannelInput::default()
         },
         target,
@@ -945,6 +947,18 @@ fn price_input(
         Some(channel) => with_hours(workshop, channel, product, input),
         None => input,
     }
+}
+
+/// Units of the least order of a shop that buys, at what it pays now: its
+/// postage is shared over them.
+fn units_of_least_order(workshop: &Workshop, channel: &Channel, product: ProductId) -> Option<u32> {
+    let least = channel
+        .terms
+        .minimum
+        .filter(|_| channel.kind == ChannelKind::Wholesale)?;
+    let price = price_in(workshop, channel, product)?;
+    let units = least.major().checked_div(price.major())?.ceil();
+    u32::try_from(units).ok().filter(|units| *units > 0)
 }
 
 /// Adds the time that an hourly wish is spread over: making, and at a stall the

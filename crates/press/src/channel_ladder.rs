@@ -19,7 +19,7 @@ pub struct ChannelRung<'a> {
 /// Prices of one good, channel by channel.
 #[derive(Clone, Copy)]
 pub struct ChannelLadder<'a> {
-    /// What is wanted: `to leave nothing and cost nothing`, `for 60 % of price`.
+    /// What is wanted: `to lose nothing`, `for 60 % of price`.
     pub wanted: &'a str,
     /// The channels, in the order they are drawn.
     pub rungs: &'a [ChannelRung<'a>],
@@ -86,12 +86,20 @@ pub fn channel_ladder(input: &ChannelLadder) -> Option<Picture> {
     let mut y = 0.4;
     for rung in &rungs {
         let words = match (rung.needs, rung.asks) {
-            (Some(needs), Some(asks)) => format!("{} of {}", write(asks), write(needs)),
+            (Some(needs), Some(asks)) => format!("asks {}, needs {}", write(asks), write(needs)),
             (Some(needs), None) => format!("needs {}", write(needs)),
             (None, _) => "no price reaches it".to_owned(),
         };
-        let room = NARROW - width(&words) - 0.8;
-        canvas.text("word", Anchor::Start, (0.0, y + 1.0), fit(rung.name, room));
+        canvas.text(
+            "word",
+            Anchor::Start,
+            (0.0, y + 1.0),
+            fit(rung.name, NARROW),
+        );
+        // A long name has a line of its own.
+        if width(rung.name) + width(&words) + 1.0 > NARROW {
+            y += 1.3;
+        }
         canvas.text("word strong", Anchor::End, (1.0, y + 1.0), words);
         if let Some(needs) = rung.needs {
             let fill = if is_short(rung) { 5 } else { 1 };

@@ -44,6 +44,8 @@ pub struct PriceCurve<'a> {
 
 const TOP: f64 = 2.4;
 const HIGH: f64 = 12.0;
+/// What stands free to the left of the curve, as a share of its width.
+const ROOM: f64 = 0.25;
 /// Units of the drawing that is stretched over the width.
 const FINE: f64 = 1000.0;
 
@@ -69,7 +71,7 @@ pub fn price_curve(input: &PriceCurve) -> Option<Picture> {
     let best = input
         .best
         .filter(|(price, leaves)| price.is_finite() && leaves.is_finite());
-    let across = Scale::around(
+    let tried = Scale::around(
         input
             .curve
             .iter()
@@ -77,6 +79,11 @@ pub fn price_curve(input: &PriceCurve) -> Option<Picture> {
             .chain(days().map(|(price, _)| *price))
             .chain(best.map(|(price, _)| price)),
     )?;
+    // Room to the left for what the heights stand for.
+    let across = Scale {
+        low: tried.low - ROOM * (tried.high - tried.low),
+        ..tried
+    };
     let up = Scale::around(
         input
             .curve

@@ -120,17 +120,13 @@ pub fn days_sold(workshop: &Workshop) -> Vec<DaySold> {
 
 /// The lines of a sale: the good, what one of it cost as on the table, and how
 /// many.
-fn lines_of(
-    workshop: &Workshop,
-    sale: &Sale,
-) -> impl Iterator<Item = (ProductId, Money, u64)> + use<> {
+fn lines_of(workshop: &Workshop, sale: &Sale) -> Vec<(ProductId, Money, u64)> {
     // Where the tax came on top, the table said less than was paid.
     let on_top = sales_tax(workshop).is_some_and(|tax| !tax.inside);
     let (paid, tax) = (Decimal::from(sale.paid().minor()), sale.tax.minor());
     let off = if on_top { tax } else { 0 };
     let asked = (paid - Decimal::from(off)).checked_div(paid);
-    let lines: Vec<_> = sale
-        .lines
+    sale.lines
         .iter()
         .filter_map(|line| {
             let first = line.units.first()?;
@@ -142,8 +138,7 @@ fn lines_of(
             let each = together.cost().over(Decimal::from(count))?.rounded()?;
             Some((first.product, each, count))
         })
-        .collect();
-    lines.into_iter()
+        .collect()
 }
 
 /// The dearest price that at least a tenth of the units went at; of fewer than

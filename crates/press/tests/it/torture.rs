@@ -265,7 +265,7 @@ fn check(picture: &Picture) {
 #[test]
 fn the_ordinary_pictures_are_whole() {
     let all = all();
-    assert_eq!(all.len(), 9);
+    assert_eq!(all.len(), 11);
     for picture in &all {
         check(picture);
         assert!(!picture.svg.contains("NaN") && !picture.svg.contains("inf"));
@@ -277,7 +277,7 @@ fn the_ordinary_pictures_are_whole() {
 fn what_a_maker_types_stays_text() {
     let typed = "</title><script>alert(1)</script>\" onload='x' & url(#p) \u{202e}\u{0}";
     let pictures = drawn(typed, [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]);
-    assert_eq!(pictures.len(), 9);
+    assert_eq!(pictures.len(), 11);
     for picture in &pictures {
         check(picture);
         assert!(!picture.svg.contains("<script") && !picture.svg.contains("\" onload"));

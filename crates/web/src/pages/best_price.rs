@@ -1,7 +1,7 @@
 //! Which price of a good earns most, from its own market days.
 
 use app::App;
-use app::best_price::{BestPrice, TRIES, best_price, chance, left_writer};
+use app::best_price::{AtPrice, BestPrice, TRIES, best_price, chance, left_writer};
 use app::forms::{Filled, as_typed};
 use axum::Router;
 use axum::extract::{Query, State};
@@ -51,6 +51,10 @@ fn page(app: &App, id: ProductId, filled: &Filled) -> Result<Page, Fault> {
         Some(price) => Some((price, typed(price)?)),
         None => None,
     };
+    let is_proven = found
+        .answer
+        .as_ref()
+        .is_some_and(|answer| answer.verdict == Verdict::Yes);
     let title = format!("Which price earns most for {}?", found.name);
     Ok(Page {
         title: title.clone(),
@@ -66,7 +70,7 @@ fn page(app: &App, id: ProductId, filled: &Filled) -> Result<Page, Fault> {
                     @if let (Some((channel, name)), Some((price, typed))) = (&found.channel, &change_to) {
                         form method="post" action={ "/stall/channel/" (channel) "/prices" } {
                             @for good in &found.goods { input type="hidden" name={ "price[" (good) "]" } value=(typed); }
-                            button.do type="submit" { "Ask " (price) " at " (name) }
+                            button.do[is_proven] type="submit" { "Ask " (price) " at " (name) }
                         }
                     }
                     @if found.answer.is_some() { a.button.quiet href={ "/print/price-signs?product=" (id) } type="application/pdf" { "Print its price sign" } }
@@ -148,7 +152,7 @@ fn questions(id: ProductId, found: &BestPrice, filled: &Filled, problems: &Probl
                 (Field::text(TRIES[0], "A price to look at", filled.get(TRIES[0])).keys("decimal").draw(problems))
                 (Field::text(TRIES[1], "And another", filled.get(TRIES[1])).keys("decimal").draw(problems))
                 (Field::text("ending", "Prices ending in", filled.get("ending")).keys("decimal").hint("0.25, 0.99 or 1").draw(problems))
-                (Field::text("days", "Days at each price of a test", filled.get("days")).keys("numeric").hint("3").draw(problems))
+                (Field::text("days", "Days at each price of a test", filled.get("days")).keys("numeric").hint("3 where it is empty").draw(problems))
             }
             p.next { button type="submit" { "Reckon it" } }
         }
@@ -197,25 +201,33 @@ fn picture(found: &BestPrice, answer: &DemandAtPriceOutput) -> Markup {
 }
 
 fn table(found: &BestPrice) -> Markup {
+    let (first, rest): (Vec<_>, Vec<_>) = found.prices.iter().partition(|at| at.is_told_first());
     html! {
         @if !found.prices.is_empty() {
             h2 { "At each price" }
-            table.stack {
-                thead { tr { th { "Price" } th.n { "Days so far" } th.n { "Sold a day" } th.n { "A day leaves" } th.n { "On average between" } th.n { "Is the best" } } }
-                tbody {
-                    @for at in &found.prices {
-                        tr {
-                            td { @if at.is_best { strong { (fig(&at.price)) } } @else { (fig(&at.price)) } @if at.is_now { " " span.soft.small { "now" } } }
-                            td.n data-label="Days so far" { @if at.days == 0 { span.soft { "–" } } @else { (at.days) } }
-                            td.n data-label="Sold a day" { span { (at.sold) " " span.soft.small { "(" (at.sold_between) ")" } } }
-                            td.n data-label="A day leaves" { (fig(&at.leaves)) }
-                            td.n data-label="On average between" { span.soft { (at.leaves_between) } }
-                            td.n data-label="Is the best" { (fig(&at.chance)) }
-                        }
+            (rows(&first))
+            @if !rest.is_empty() { details { summary { "Prices between" } (rows(&rest)) } }
+            p.soft { "A day leaves what is kept of the price after tax and fees, less what a unit costs, times the units sold; what the day itself costs is the same at every price. As long as the sales hardly tell, the chance of being the best gathers at the ends of what was tried, and the range below says more." }
+        }
+    }
+}
+
+fn rows(prices: &[&AtPrice]) -> Markup {
+    html! {
+        table.stack {
+            thead { tr { th { "Price" } th.n { "Days so far" } th.n { "Sold a day" } th.n { "A day leaves" } th.n { "On average between" } th.n { "Is the best" } } }
+            tbody {
+                @for at in prices {
+                    tr {
+                        td { @if at.is_best { strong { (fig(&at.price)) } } @else { (fig(&at.price)) } @if at.is_now { " " span.soft.small { "now" } } }
+                        td.n data-label="Days so far" { @if at.days == 0 { span.soft { "–" } } @else { (at.days) } }
+                        td.n data-label="Sold a day" { span { (at.sold) " " span.soft.small { "(" (at.sold_between) ")" } } }
+                        td.n data-label="A day leaves" { (fig(&at.leaves)) }
+                        td.n data-label="On average between" { span.soft { (at.leaves_between) } }
+                        td.n data-label="Is the best" { (fig(&at.chance)) }
                     }
                 }
             }
-            p.soft { "A day leaves what is kept of the price after tax and fees, less what a unit costs, times the units sold; what the day itself costs is the same at every price. As long as the sales hardly tell, the chance of being the best gathers at the ends of what was tried, and the range below says more." }
         }
     }
 }

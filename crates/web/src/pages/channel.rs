@@ -151,7 +151,7 @@ fn ladder(workshop: &Workshop, product: ProductId, wanted: &str, rungs: &[Rung])
                 }
             }
         }
-        p.soft { "As if everyone paid by card and bought one. Of a shop that buys it is what the shop pays. An hour counts making at its own time and, at a stall, the last market day that was counted back." }
+        p.soft { "As if everyone paid by card and bought one. Of a shop that buys it is what the shop pays, and it orders the least it may. An hour counts making at its own time and, at a stall, the last market day that was counted back." }
     }
 }
 

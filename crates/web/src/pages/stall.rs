@@ -62,6 +62,12 @@ async fn stall(State(site): State<Site>) -> Response {
                             thead { tr { th { "Good" } th.n { "Low" } th.n { "Typical" } th.n { "High" } th.n { "Costs" } th.n { "Typical leaves" } } }
                             tbody { @for worth in &goods { (good_row(worth)) } }
                         }
+                        @if sells {
+                            p {
+                                a href="/books/earns?by=scent" { "Which scent sells through best" } " · "
+                                a href="/books/stock" { "How long the stock lasts" }
+                            }
+                        }
                         p {
                             "Print: " a href="/print/price-signs" type="application/pdf" { "price signs" } ", "
                             a href="/print/scent-list" type="application/pdf" { "a scent list for the table" } ", "
@@ -101,6 +107,7 @@ fn next_market(workshop: &Workshop, today: jiff::civil::Date) -> Markup {
         (channel::list(workshop))
         p {
             a href="/stall/channel/new" { "Open another channel" } " · "
+            a href="/books/earns?by=channel" { "What an hour leaves in each" } " · "
             a href="/books/kept" { "Tax on sales" }
         }
         (crate::pages::orders::at_a_glance(workshop))

@@ -72,7 +72,7 @@ async fn eleven_days_of_bars_keep_their_price() {
         .says("a change now buys nothing")
         .says("The very best of the 5 prices compared it is with a chance of")
         .says("not proven ; asked now: 3.00 USD .")
-        .says("Rests on 11 market days, 2026-08-01 to 2026-08-11, at 2.50 USD, 3.00 USD and 3.50 USD.")
+        .says("Rests on 11 market days, 1 Aug 2026 to 11 Aug 2026, at 2.50 USD, 3.00 USD and 3.50 USD.")
         .says("The sales cannot tell 2.75 USD from 3.25 USD.")
         .says("within 2 % of the most")
         .says("2.69 USD to 3.31 USD")
@@ -134,20 +134,42 @@ async fn each_channel_says_what_it_needs_beside_what_is_asked() {
         ("name", "shops that buy"),
         ("kind", "wholesale"),
         ("discount", "50 %"),
+        ("minimum", "30"),
+        ("postage_paid", "6"),
     ];
     site.post("/stall/channel/new", &shops)
         .await
         .went("/stall/channel/2");
-    // A bar costs 2.0195 with 40 minutes of 18.00 and 3.00 an hour in eleven:
-    // the stall needs 2.0195 ÷ 0.9825 = 2.06 to lose nothing.
+    let web = [
+        ("name", "web shop"),
+        ("kind", "web"),
+        ("time_a_sale", "6 min"),
+    ];
+    site.post("/stall/channel/new", &web)
+        .await
+        .went("/stall/channel/3");
+    // A bar: 7.238 of materials, 40 minutes at 18.00 and 3.00 an hour, over
+    // eleven: 1.9307. The stall needs 1.9307 ÷ 0.9825 = 1.9651 to lose nothing;
+    // a shop pays for postage too, 6.00 over the twenty bars of its least order:
+    // 2.2307, 4.4615 on its shelf.
     let page = site.get("/stall/good/1").await;
     page.says("What each channel needs")
         .says("Needs to lose nothing")
-        .says("shops that buy");
+        .says("the stall 1.97 USD 3.00 USD yes")
+        .says("shops that buy 2.24 USD 1.50 USD no");
     assert!(page.html.contains("channel-ladder"));
+    // 1.9307 ÷ (0.9825 − 0.6) = 5.0477.
     site.get("/stall/good/1?want_margin=60+%25")
         .await
-        .says("Needs for a margin of 60 %");
+        .says("Needs for a margin of 60 %")
+        .says("the stall 5.05 USD 3.00 USD no");
+    // 40 ÷ 11 + 6 minutes at 20.00 an hour, and a bar without its time, 9.238 ÷
+    // 11: 3.2121 + 0.8398 = 4.0519. No day at the stall says how long it was.
+    site.get("/stall/good/1?want_hour=20")
+        .await
+        .says("Needs for 20.00 USD an hour")
+        .says("web shop 4.06 USD 3.00 USD no")
+        .does_not_say("the stall 1.97 USD");
     site.get("/stall/good/1?want_margin=sixty")
         .await
         .is(StatusCode::OK)
