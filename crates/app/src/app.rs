@@ -241,13 +241,31 @@ impl App {
         who: &str,
         decide: impl Fn(&Workshop, Date) -> Result<Vec<Fact>, Refusal>,
     ) -> Result<Done, ActError> {
+        self.act_dated(who, |workshop| {
+            let facts = decide(workshop, day)?;
+            Ok(facts.into_iter().map(|fact| Dated { day, fact }).collect())
+        })
+    }
+
+    /// As [`App::act`], for what happened on several days. All of it is
+    /// appended at once: a program that ends in between has written all of it
+    /// or nothing.
+    ///
+    /// # Errors
+    ///
+    /// As [`App::act`].
+    pub fn act_dated(
+        &self,
+        who: &str,
+        decide: impl Fn(&Workshop) -> Result<Vec<Dated>, Refusal>,
+    ) -> Result<Done, ActError> {
         let _writing = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
         // Decided on what is known here: whether others wrote, the append finds
         // out anyway, and a refusal looks before it stands.
         for _ in 0..TRIES {
             let (decided, head) = {
                 let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
-                (decide(&folded.workshop, day), folded.head)
+                (decide(&folded.workshop), folded.head)
             };
             let facts = match decided {
                 Ok(facts) if !facts.is_empty() => facts,
@@ -256,7 +274,7 @@ impl App {
                         continue;
                     }
                     return match nothing_to_add {
-                        Ok(facts) => Ok(Done { facts }),
+                        Ok(_) => Ok(Done { facts: Vec::new() }),
                         Err(Refusal::Input(problems)) => {
                             let folded = self.state.read().unwrap_or_else(PoisonError::into_inner);
                             let problems = in_own_marks(&folded.workshop, problems);
@@ -268,14 +286,15 @@ impl App {
             };
             let entries = facts
                 .iter()
-                .map(|fact| entry(day, who, fact))
+                .map(|dated| entry(dated.day, who, &dated.fact))
                 .collect::<Result<Vec<_>, _>>()?;
             match self
                 .store
                 .append(&self.id, head, self.clock.now(), &entries)
             {
                 Ok(reached) => {
-                    self.fold_in(day, &facts, head, reached);
+                    self.fold_in(&facts, head, reached);
+                    let facts = facts.into_iter().map(|dated| dated.fact).collect();
                     return Ok(Done { facts });
                 }
                 Err(AppendError::Stale { .. }) => {
@@ -289,17 +308,14 @@ impl App {
 
     /// Folds in what was just appended after `before`, unless a reader has
     /// caught up with it already.
-    fn fold_in(&self, day: Date, facts: &[Fact], before: Head, reached: Head) {
+    fn fold_in(&self, facts: &[Dated], before: Head, reached: Head) {
         let mut folded = self.state.write().unwrap_or_else(PoisonError::into_inner);
         // The first record's hash is not known here; the next look reads it.
         if folded.head != before || before == Head::EMPTY {
             return;
         }
-        for fact in facts {
-            folded.workshop.apply(&Dated {
-                day,
-                fact: fact.clone(),
-            });
+        for dated in facts {
+            folded.workshop.apply(dated);
         }
         folded.head = reached;
     }

@@ -29,6 +29,7 @@ pub mod people;
 pub mod pouring;
 pub mod proof;
 pub mod quick;
+pub mod reading_in;
 pub mod recalls;
 pub mod registry;
 pub mod selling;

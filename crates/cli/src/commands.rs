@@ -67,6 +67,17 @@ pub(crate) enum Command {
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
+    /// Read in sales, deliveries or payouts from a CSV or XLSX file that another
+    /// program wrote
+    ///
+    /// What its columns hold is said once on the page "What does this file say?"
+    /// and kept as a layout; files with the same headings are then read at once.
+    /// A row that was read in before adds nothing: the same file twice adds
+    /// nothing, and a longer one what is new in it. All of it is written down at
+    /// once, or none of it. Rows that cannot be read, that wait until a name is
+    /// explained on that page, or that are no sale, delivery or payout are listed
+    /// with the reason, and can be added later from the same file.
+    Read(Box<crate::read::Read>),
     /// Take in a journal written by `export`, into a new journal file
     Import {
         /// The file to read; `-` is standard input
@@ -105,6 +116,7 @@ impl Command {
                 output,
             } => crate::take::table(config, &kind, [from, to], output.as_deref()),
             Self::Export { output, .. } => export(config, output.as_deref()),
+            Self::Read(read) => read.run(config),
             Self::Import { file } => import(config, &file),
             Self::Backup { file } => backup(config, &file),
             Self::Config => {
@@ -154,6 +166,16 @@ pub(crate) fn existing(config: &Config) -> Result<(SqliteStore, PathBuf)> {
     let options = OpenOptions {
         create: false,
         read_only: true,
+        ..OpenOptions::default()
+    };
+    Ok((open(&path, &options)?, path))
+}
+
+/// The journal that is there, to be written to.
+pub(crate) fn existing_to_write(config: &Config) -> Result<(SqliteStore, PathBuf)> {
+    let path = config.journal_or("journal.sqlite")?;
+    let options = OpenOptions {
+        create: false,
         ..OpenOptions::default()
     };
     Ok((open(&path, &options)?, path))

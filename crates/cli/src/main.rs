@@ -6,6 +6,7 @@
 mod commands;
 mod config;
 mod print;
+mod read;
 mod take;
 
 use std::process::ExitCode;

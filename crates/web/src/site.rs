@@ -26,6 +26,7 @@ use workshop::Refusal;
 
 use crate::layout::{DoorPlate, Page, Place, frame};
 use crate::once::{self, Sent};
+use crate::pages::Opened;
 use crate::{api, assets, pages, parts};
 
 /// Who writes facts until the workshop has people who sign in.
@@ -69,6 +70,7 @@ impl Doors {
 pub(crate) struct Site {
     app: Arc<App>,
     sent: Arc<Sent>,
+    opened: Arc<Opened>,
 }
 
 /// Why there is no page.
@@ -112,6 +114,7 @@ pub fn router(app: Arc<App>, doors: Doors) -> Router {
     let site = Site {
         app,
         sent: Arc::default(),
+        opened: Arc::default(),
     };
     Router::new()
         .merge(pages::routes())
@@ -241,6 +244,11 @@ impl Site {
     /// The workshop, to be taken along to another thread.
     pub(crate) fn app(&self) -> Arc<App> {
         Arc::clone(&self.app)
+    }
+
+    /// The files that are being read in.
+    pub(crate) fn opened(&self) -> Arc<Opened> {
+        Arc::clone(&self.opened)
     }
 
     /// Runs a use case away from the threads that serve connections, and turns

@@ -31,6 +31,10 @@ pub use orders::{
     settle_buyer, take_order, write_invoice,
 };
 pub use pack::{add_stock, measure_printer, retire_stock, set_pack};
+pub use reading::{
+    FileReading, FileRow, RowFate, RowSays, file_read, keep_layout, match_names, match_payout,
+    note_payout, read_rows, row_key, tells,
+};
 pub use recall::{Answer, answer_recall, begin_recall, end_recall, list_recall};
 pub(crate) use selling::sales_of;
 pub use selling::{
@@ -48,6 +52,7 @@ mod expenses;
 mod labels;
 mod orders;
 mod pack;
+mod reading;
 mod recall;
 mod selling;
 mod sheets;

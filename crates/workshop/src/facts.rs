@@ -1287,6 +1287,11 @@ facts! {
         name: String,
         /// What it stands for.
         meant: Meant,
+        /// How much one of it is: the units in a pack that is sold under the
+        /// name, or what a bottle holds. None where one is one, or where the
+        /// file says how much.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        each: Option<Amount>,
     }
     /// A file was read in.
     FileRead 1 {
@@ -1300,6 +1305,13 @@ facts! {
         rows: u32,
         /// How many were added.
         added: u32,
+    }
+    /// A sale was read from more rows of a file than the one it names itself.
+    SaleRead 1 {
+        /// Which sale.
+        sale: SaleId,
+        /// The other rows.
+        rows: Vec<RowKey>,
     }
     /// A delivery was read from a row of a file.
     DeliveryRead 1 {

@@ -25,6 +25,7 @@ mod money;
 mod odd;
 mod orders;
 mod passage;
+pub mod payouts;
 mod plan;
 mod rack;
 mod refusal;
@@ -73,7 +74,7 @@ pub use state::{
 pub use today::{Errand, errands};
 pub use trade::{
     Buyer, Channel, CountedBack, FileKept, Invoice, MarketDay, Order, OrderStage, Payout, Recall,
-    Returned, Sale, Till, Trade,
+    Returned, RowOf, Sale, Till, Trade,
 };
 pub use weight::{
     Weighed, cost_of_melt, ground_of_weight, lots_beside, made_in_a_year, size_of_lot, tare_of,

@@ -20,7 +20,7 @@ use crate::facts::{
 };
 use crate::goods::Goods;
 use crate::lots;
-use crate::trade::{CountedBack, OrderStage, Till, Trade};
+use crate::trade::{CountedBack, OrderStage, RowOf, Till, Trade};
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -1147,13 +1147,18 @@ impl Workshop {
             }
             Fact::NameMatched(fact) => {
                 let key = (fact.layout.clone(), fact.name.clone());
-                self.trade.names.insert(key, fact.meant);
+                let meant = (fact.meant, fact.each.clone());
+                self.trade.names.insert(key, meant);
             }
             Fact::FileRead(fact) => self.trade.file_read(day, fact),
+            Fact::SaleRead(fact) => {
+                let rows = fact.rows.iter().cloned();
+                let of = RowOf::Sale(fact.sale);
+                self.trade.rows.extend(rows.map(|row| (row, of)));
+            }
             Fact::DeliveryRead(fact) => {
-                self.trade.rows.insert(fact.row.clone());
-                let row = fact.row.clone();
-                self.trade.receipt_rows.insert(fact.receipt, row);
+                let of = RowOf::Delivery(fact.receipt);
+                self.trade.rows.insert(fact.row.clone(), of);
             }
             Fact::RecallBegun(fact) => {
                 let moved = self.goods.movements().len();

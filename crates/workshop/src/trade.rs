@@ -1,15 +1,15 @@
 //! What is known of selling: channels, market days, sales, buyers, orders,
 //! invoices, payouts, and how files are read.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use measure::{Mass, Money, TimeSpan, Typed};
 
 use crate::facts::{
-    BookSettings, Bundle, BundlesSet, BuyerId, BuyerSettled, BuyerTerms, ChannelId, ChannelKind,
-    ChannelPriceSet, ChannelSettled, ChannelTerms, Credited, DayCosts, ExpensePaid, FileLayout,
-    FileRead, GoodsReturned, Grade, InvoiceId, InvoicePaid, Invoiced, MarketDayId,
+    Amount, BookSettings, Bundle, BundlesSet, BuyerId, BuyerSettled, BuyerTerms, ChannelId,
+    ChannelKind, ChannelPriceSet, ChannelSettled, ChannelTerms, Credited, DayCosts, ExpensePaid,
+    FileLayout, FileRead, GoodsReturned, Grade, InvoiceId, InvoicePaid, Invoiced, MarketDayId,
     MarketDaySettled, Meant, OrderId, OrderLine, OrderTaken, PaidOut, Payment, PayoutId,
     PayoutMatched, Place, PourId, ProductId, RecallBegun, RecallEnded, RecallId, ReceiptId,
     ReturnTo, RowKey, SaleFrom, SaleId, SaleLine, Sold, Suspect, Told, Units,
@@ -407,6 +407,17 @@ pub struct FileKept {
     pub added: u32,
 }
 
+/// What a row of a file was read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RowOf {
+    /// A line of a sale.
+    Sale(SaleId),
+    /// A line of a delivery.
+    Delivery(ReceiptId),
+    /// A payout.
+    Payout(PayoutId),
+}
+
 /// Everything about selling.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Trade {
@@ -421,9 +432,8 @@ pub struct Trade {
     pub(crate) expenses: Vec<(Date, ExpensePaid)>,
     pub(crate) books: Option<BookSettings>,
     pub(crate) layouts: BTreeMap<String, FileLayout>,
-    pub(crate) names: BTreeMap<(String, String), Meant>,
-    pub(crate) rows: BTreeSet<RowKey>,
-    pub(crate) receipt_rows: BTreeMap<ReceiptId, RowKey>,
+    pub(crate) names: BTreeMap<(String, String), (Meant, Option<Amount>)>,
+    pub(crate) rows: BTreeMap<RowKey, RowOf>,
     pub(crate) files: Vec<FileKept>,
     pub(crate) recalls: BTreeMap<RecallId, Recall>,
 }
@@ -537,12 +547,35 @@ impl Trade {
     /// What a name in the files of a layout stands for.
     pub fn meant(&self, layout: &str, name: &str) -> Option<Meant> {
         let key = (layout.to_owned(), name.to_owned());
-        self.names.get(&key).copied()
+        self.names.get(&key).map(|(meant, _)| *meant)
+    }
+
+    /// How much one of what a name in the files of a layout stands for is,
+    /// where it was said.
+    pub fn one_of_name(&self, layout: &str, name: &str) -> Option<&Amount> {
+        let key = (layout.to_owned(), name.to_owned());
+        self.names.get(&key)?.1.as_ref()
     }
 
     /// Whether a row of a file was read in before.
     pub fn has_row(&self, row: &RowKey) -> bool {
-        self.rows.contains(row)
+        self.rows.contains_key(row)
+    }
+
+    /// What the rows of a layout were read as whose keys begin so.
+    pub fn rows_beginning<'a>(
+        &'a self,
+        layout: &'a str,
+        key: &'a str,
+    ) -> impl Iterator<Item = RowOf> + 'a {
+        let from = RowKey {
+            layout: layout.to_owned(),
+            key: key.to_owned(),
+        };
+        self.rows
+            .range(from..)
+            .take_while(move |(row, _)| row.layout == layout && row.key.starts_with(key))
+            .map(|(_, of)| *of)
     }
 
     /// Every file that was read in.
@@ -645,7 +678,7 @@ impl Trade {
             self.tokens.insert(fact.token.clone(), fact.sale);
         }
         if let Some(row) = &fact.row {
-            self.rows.insert(row.clone());
+            self.rows.insert(row.clone(), RowOf::Sale(fact.sale));
         }
         if let Some(id) = fact.market_day {
             self.on_market_day(id, |day| day.sales.push(fact.sale));
@@ -787,7 +820,7 @@ impl Trade {
 
     pub(crate) fn paid_out(&mut self, day: Date, fact: &PaidOut) {
         if let Some(row) = &fact.row {
-            self.rows.insert(row.clone());
+            self.rows.insert(row.clone(), RowOf::Payout(fact.payout));
         }
         let payout = Payout {
             id: fact.payout,

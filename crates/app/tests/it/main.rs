@@ -12,6 +12,7 @@ mod orders;
 mod paper;
 mod proof;
 mod quick;
+mod reading;
 mod registry;
 mod sheet_pdf;
 mod together;

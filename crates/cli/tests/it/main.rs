@@ -7,6 +7,7 @@
 
 mod journal;
 mod print;
+mod read;
 mod readme;
 mod run;
 mod serve;

@@ -14,11 +14,13 @@ mod moulds;
 mod offers;
 mod orders;
 mod packing;
+mod payouts;
 mod pour;
 mod print;
 mod proof;
 mod quick;
 mod rack;
+mod reading;
 mod sell;
 mod settings;
 mod sheet;
@@ -33,6 +35,8 @@ mod year;
 use axum::Router;
 
 use crate::site::Site;
+
+pub(crate) use reading::Opened;
 
 /// A filled form or a query: pairs of names and texts.
 pub(crate) type Pairs = Vec<(String, String)>;
@@ -67,5 +71,7 @@ pub(crate) fn routes() -> Router<Site> {
         .merge(kept::routes())
         .merge(books::routes())
         .merge(year::routes())
+        .merge(reading::routes())
+        .merge(payouts::routes())
         .merge(settings::routes())
 }

@@ -50,6 +50,8 @@ pub(crate) fn ways() -> Markup {
             li { a href="/books/earns" { "Who earns it?" } }
             li { a href="/books/tax" { "What tax is due?" } }
             li { a href="/books/expenses" { "What else did I pay for?" } }
+            li { a href="/books/read" { "What does this file say?" } " " span.soft { "read in sales, deliveries and payouts" } }
+            li { a href="/books/payouts" { "Which sales did a payout pay for?" } }
             li { a href="/books/take" { "Take it all away" } }
             li { a href=(kept::PATH) { "How are the books kept?" } }
         }

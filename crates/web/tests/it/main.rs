@@ -23,6 +23,7 @@ mod print;
 mod proof;
 mod quick;
 mod rack;
+mod reading;
 mod resent;
 mod sell;
 mod settings;

@@ -41,7 +41,7 @@ fn unknown<T>(what: &'static str, id: impl std::fmt::Display) -> Result<T, Refus
     })
 }
 
-fn known_channel(workshop: &Workshop, id: ChannelId) -> Result<&Channel, Refusal> {
+pub(super) fn known_channel(workshop: &Workshop, id: ChannelId) -> Result<&Channel, Refusal> {
     let found = workshop.trade().channel(id);
     found.map_or_else(|| unknown("channel", id), Ok)
 }
@@ -78,12 +78,12 @@ fn words(field: &str, text: &str) -> Result<String, Problem> {
     }
 }
 
-fn cannot(field: &str, given: impl Into<String>, wrong: &str, instead: &str) -> Problem {
+pub(super) fn cannot(field: &str, given: impl Into<String>, wrong: &str, instead: &str) -> Problem {
     Problem::new(field, given, wrong, instead)
 }
 
 /// Refuses money below nothing, too dear, or in another currency.
-fn check_money(
+pub(super) fn check_money(
     workshop: &Workshop,
     amounts: &[(&str, Option<Money>)],
     problems: &mut Vec<Problem>,

@@ -515,6 +515,31 @@ pub struct FileLayout {
     pub comma: bool,
     /// The channel its sales were made through.
     pub channel: Option<ChannelId>,
+    /// Every heading of such a file, by which the next one is known again.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub headings: Vec<String>,
+}
+
+impl RowKind {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Sales, Self::Purchases, Self::Payouts];
+
+    /// The word for its rows.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sales => "sales",
+            Self::Purchases => "deliveries",
+            Self::Payouts => "payouts",
+        }
+    }
+}
+
+impl FileLayout {
+    /// The heading of a column, where it is read.
+    pub fn heading(&self, column: Column) -> Option<&str> {
+        let found = self.columns.iter().find(|(known, _)| *known == column);
+        found.map(|(_, heading)| heading.as_str())
+    }
 }
 
 /// What a name in a file stands for.
