@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use app::reading_in::{self, layout};
 use app::{App, SystemClock};
+use journal::Store as _;
 use journal_sqlite::{OpenOptions, SqliteStore};
 
 use crate::run::on;

@@ -213,15 +213,11 @@ fn answer(payout: &Payout, guess: &PayoutGuess) -> Markup {
     );
     let words = match (guess.sales.len(), guess.difference.minor()) {
         (0, _) => "No sale stands open that it could pay for.".to_owned(),
-        (n, 0) => format!("{}, to the penny.", parts::capital(&sales_words(n))),
-        (n, less) if less < 0 => format!(
-            "{} come to {by} more than it.",
-            parts::capital(&sales_words(n))
-        ),
-        (n, _) => format!(
-            "{} come to {by} less than it.",
-            parts::capital(&sales_words(n))
-        ),
+        (n, 0) => format!("Exactly {}.", sales_words(n)),
+        (1, less) if less < 0 => format!("1 sale comes to {by} more than it."),
+        (n, less) if less < 0 => format!("{} come to {by} more than it.", sales_words(n)),
+        (1, _) => format!("1 sale comes to {by} less than it."),
+        (n, _) => format!("{} come to {by} less than it.", sales_words(n)),
     };
     let matched = match &payout.matched {
         Some((_, note)) if note.is_empty() => " You said so.".to_owned(),
@@ -275,8 +271,10 @@ fn choice(
                     @for sale in guess.could.iter().filter_map(|id| trade.sale(*id)) {
                         label.choice for={ "f-sale-" (sale.id) } {
                             input type="checkbox" id={ "f-sale-" (sale.id) } name="sale" value=(sale.id) checked[ticked(sale)];
-                            (parts::day(sale.day)) ": " (fig(sale.paid().to_string()))
-                            " less " (fig(fees_of(workshop, sale).to_string())) " leaves " (fig(net_of(workshop, sale).to_string()))
+                            span {
+                                (parts::day(sale.day)) ": " (fig(sale.paid().to_string())) " less " (fig(fees_of(workshop, sale).to_string()))
+                                " leaves " (fig(net_of(workshop, sale).to_string()))
+                            }
                         }
                     }
                 }
