@@ -3,6 +3,8 @@
 //! `cargo xtask check` runs every check, cheapest first, and says of each
 //! failure how to put it right. `cargo xtask check --only NAME` runs one.
 //! `cargo xtask tables` writes the compiled tables of `hazard` anew.
+//! `cargo xtask year FILE` writes the made-up year of a busy workshop into a
+//! new journal file.
 //!
 //! This crate refuses to know the trade: it reads manifests, papers, lists and
 //! the tree, and judges no fact or figure in them. Start with [`check`]; the
@@ -18,12 +20,24 @@ mod words;
 
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: cargo xtask check [--only NAME]... | cargo xtask tables";
+const USAGE: &str =
+    "usage: cargo xtask check [--only NAME]... | cargo xtask tables | cargo xtask year FILE";
 
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
     if args == ["tables"] {
         return match check::tree().and_then(|tree| tables::write(&tree)) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => {
+                eprintln!("{error:#}");
+                ExitCode::FAILURE
+            }
+        };
+    }
+    if let [task, file] = args.as_slice()
+        && task == "year"
+    {
+        return match check::tree().and_then(|tree| year(&tree, file)) {
             Ok(()) => ExitCode::SUCCESS,
             Err(error) => {
                 eprintln!("{error:#}");
@@ -46,6 +60,20 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+/// Has the example that knows the workshop write the year: this crate does not
+/// know the trade, and its checks are not to wait for what does.
+fn year(tree: &tree::Tree, file: &str) -> anyhow::Result<()> {
+    let file = std::path::absolute(file)?;
+    let status = tree
+        .cargo()
+        .args(["run", "--quiet", "--package", "pourwright"])
+        .args(["--example", "year", "--"])
+        .arg(file)
+        .status()?;
+    anyhow::ensure!(status.success(), "the year was not written");
+    Ok(())
 }
 
 /// Returns the checks asked for; none named means all.

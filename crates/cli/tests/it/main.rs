@@ -14,3 +14,4 @@ mod serve;
 #[path = "../server/mod.rs"]
 mod server;
 mod work;
+mod year;
