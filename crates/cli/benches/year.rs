@@ -33,8 +33,10 @@ mod year;
 const ROUNDS: usize = 100;
 /// Requests to each page after a new sale each.
 const AFTER_SALES: usize = 20;
+/// Requests to each paper and each file to take away.
+const PAPERS: usize = 5;
 /// Pages of one shape that are asked for.
-const ALIKE: usize = 3;
+const ALIKE: usize = 2;
 /// Times the journal is opened and replayed.
 const OPENINGS: usize = 5;
 /// Sales tapped one after the other.
@@ -303,10 +305,16 @@ fn pages(app: &App, runtime: &Runtime, router: &axum::Router, stall: &Stall) -> 
             let Some((first, size)) = ask(runtime, router, path) else {
                 continue;
             };
+            let is_page = !path.starts_with("/print/") && !path.starts_with("/books/take/");
+            let (rounds, sales) = if is_page {
+                (ROUNDS, AFTER_SALES)
+            } else {
+                (PAPERS, PAPERS)
+            };
             let again = |_| ask(runtime, router, path).map(|(time, _)| time);
-            let times = Times::of((0..ROUNDS).filter_map(again).collect());
-            let mut after = Vec::with_capacity(AFTER_SALES);
-            for _ in 0..AFTER_SALES {
+            let times = Times::of((0..rounds).filter_map(again).collect());
+            let mut after = Vec::with_capacity(sales);
+            for _ in 0..sales {
                 taps += 1;
                 stall.tap(app, format!("between-{taps}"))?;
                 after.extend(ask(runtime, router, path).map(|(time, _)| time));

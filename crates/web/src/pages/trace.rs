@@ -308,8 +308,10 @@ fn sources(workshop: &Workshop, traced: &Trace) -> Markup {
                                             }
                                         }
                                         td data-label="Came" {
-                                            a href={ "/shelf/delivery/" (receipt.id) } { (parts::day(receipt.day)) }
-                                            @if !receipt.supplier.is_empty() { ", " (receipt.supplier) }
+                                            span {
+                                                a href={ "/shelf/delivery/" (receipt.id) } { (parts::day(receipt.day)) }
+                                                @if !receipt.supplier.is_empty() { ", " (receipt.supplier) }
+                                            }
                                         }
                                     } @else {
                                         td data-label="Supplier lot" { (parts::verdict("unproven", "not known")) }
