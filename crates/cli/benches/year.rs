@@ -20,7 +20,7 @@ use tower::ServiceExt;
 use workshop::books::Books;
 use workshop::decide::{self, Counted, LineWish, MarketDayWish, SaleWish};
 use workshop::facts::{
-    ChannelId, Dated, DayCosts, MarketDayId, Payment, Place, ProductId, Suspect,
+    ChannelId, CostMethod, Dated, DayCosts, MarketDayId, Payment, Place, ProductId, Suspect,
 };
 use workshop::selling::Picker;
 use workshop::trace::trace;
@@ -165,11 +165,20 @@ fn fold_alone(made: &year::Year) {
 
 /// What the first page of the books after a change pays.
 fn books_alone(app: &App) -> anyhow::Result<()> {
-    let times = app.look(|workshop| {
-        let times = (0..ROUNDS).map(|_| timed(|| Books::of(workshop)));
-        Times::of(times.collect())
+    let (one, both) = app.look(|workshop| {
+        let reckon = |methods: &[CostMethod]| {
+            let books = Books::of(workshop).expect("there is a currency");
+            let flows = methods.iter().map(|method| books.by(*method).flows());
+            flows.map(<[_]>::len).sum::<usize>()
+        };
+        let times = |methods: &[CostMethod]| {
+            let times = (0..ROUNDS).map(|_| timed(|| reckon(methods)));
+            Times::of(times.collect())
+        };
+        (times(&[CostMethod::Fifo]), times(&CostMethod::ALL))
     })?;
-    println!("the books reckoned anew: {}", times.told());
+    println!("the books reckoned anew, one method: {}", one.told());
+    println!("the books reckoned anew, both: {}", both.told());
     Ok(())
 }
 
