@@ -568,6 +568,7 @@ fn receipt_line(
         money(workshop.currency(), reading),
     );
     Some(ReceiptLine {
+        volume: None,
         supply: supply?.id,
         supplier_lot: filled
             .get(&field("supplier_lot"))
