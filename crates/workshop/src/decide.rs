@@ -17,6 +17,7 @@ use crate::facts::{
     SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed,
     UnitWeightKept, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
+use crate::money::Charges;
 use crate::state::{Pour, Stage, Workshop};
 
 pub use labels::{

@@ -1,9 +1,13 @@
 //! What is on the shelf, what it really cost, and where it went.
 
 use jiff::civil::Date;
-use measure::{Cost, Decimal, Mass, MassUnit, Quantity, System, Typed, Working, in_system};
+use measure::{
+    Cost, Decimal, Mass, MassUnit, Money, Quantity, System, Typed, Volume, VolumeUnit, Working,
+    in_system,
+};
 
-use crate::facts::{Amount, FreightSpread, PourId, SupplyId, SupplyKind};
+use crate::facts::{PourId, ReceiptLine, SupplyId, SupplyKind};
+use crate::money::SharedBy;
 use crate::state::{Receipt, Supply, Workshop};
 
 /// Where the rule for the cost of mixed deliveries comes from.
@@ -327,7 +331,12 @@ const fn part_words(by: SharedBy) -> &'static str {
     }
 }
 
-fn part_numbers(workshop: &Workshop, receipt: &Receipt, line: &ReceiptLine, by: SharedBy) -> String {
+fn part_numbers(
+    workshop: &Workshop,
+    receipt: &Receipt,
+    line: &ReceiptLine,
+    by: SharedBy,
+) -> String {
     let all = receipt.lines.iter().map(|line| by.of(line));
     let all = i64::try_from(all.fold(0, u64::saturating_add)).unwrap_or(i64::MAX);
     match by {
@@ -336,9 +345,13 @@ fn part_numbers(workshop: &Workshop, receipt: &Receipt, line: &ReceiptLine, by: 
             format!("{} ÷ {all}", line.amount)
         }
         SharedBy::Volume => {
-            let all = measure::Volume::from_nanolitres(all);
-            let litres = all.to_decimal(measure::VolumeUnit::Litre).normalize();
-            let own = line.volume.as_ref().map_or_else(String::new, ToString::to_string);
+            let litres = Volume::from_smallest(all)
+                .to_decimal(VolumeUnit::Litre)
+                .normalize();
+            let own = line
+                .volume
+                .as_ref()
+                .map_or_else(String::new, ToString::to_string);
             format!("{own} ÷ {litres} l")
         }
         SharedBy::Value => format!(

@@ -20,6 +20,7 @@ use crate::facts::{
 };
 use crate::goods::Goods;
 use crate::lots;
+use crate::money::Charges;
 use crate::trade::{CountedBack, OrderStage, RowOf, Till, Trade};
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.

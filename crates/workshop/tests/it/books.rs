@@ -151,6 +151,7 @@ impl Told {
 
 fn received(receipt: u32, supply: SupplyId, amount: Amount, paid: i64) -> SupplyReceived {
     SupplyReceived {
+        duty: None,
         receipt: ReceiptId(receipt),
         supplier: "Averin Chandlery".to_owned(),
         lines: vec![ReceiptLine {

@@ -744,6 +744,7 @@ fn wild((kind, a, b, c): Wish) -> Dated {
         }
         .into(),
         3 => SupplyReceived {
+            duty: None,
             receipt: ReceiptId(id(a)),
             supplier: name,
             lines: (0..c % 3)

@@ -73,6 +73,7 @@ fn receive(workshop: &mut Workshop, receipt: u32, amount: i64) {
     now(
         workshop,
         SupplyReceived {
+            duty: None,
             receipt: ReceiptId(receipt),
             supplier: "Tallow Row Supplies".to_owned(),
             lines: vec![line],
