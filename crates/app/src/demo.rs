@@ -201,6 +201,7 @@ impl Book {
             .iter()
             .map(|(supply, lot, amount, paid)| {
                 Ok(ReceiptLine {
+                    volume: None,
                     supply: *supply,
                     supplier_lot: (*lot).to_owned(),
                     amount: match amount.parse::<u32>() {

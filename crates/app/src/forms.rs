@@ -17,7 +17,7 @@ use workshop::facts::{
     PourId, ProductId, ReceiptId, ReceiptLine, Recipe, Settings, SupplyDateNoted, SupplyId,
     SupplyKind, SupplyLot,
 };
-use workshop::{Refusal, Workshop, decide};
+use workshop::{Charges, Refusal, Workshop, decide};
 
 use crate::steps::{Steps, Wrong};
 use crate::{ActError, App, Done};
@@ -516,21 +516,26 @@ pub fn receive(app: &App, who: &str, filled: &Filled) -> Result<Done, ActError> 
         let spreads = [
             ("by_value", FreightSpread::ByValue),
             ("by_weight", FreightSpread::ByWeight),
+            ("by_volume", FreightSpread::ByVolume),
         ];
         let freight = check.optional(
             "freight",
             filled.some("freight"),
             money(workshop.currency(), reading),
         );
+        let duty = check.optional(
+            "duty",
+            filled.some("duty"),
+            money(workshop.currency(), reading),
+        );
         let spread = check.optional("spread", filled.some("spread"), one_of(&spreads));
         check.finish()?;
-        let mut facts = decide::receive(
-            workshop,
-            filled.get("supplier"),
-            lines,
+        let charges = Charges {
             freight,
-            spread.unwrap_or_default(),
-        )?;
+            duty,
+            spread: spread.unwrap_or_default(),
+        };
+        let mut facts = decide::take_in(workshop, filled.get("supplier"), lines, charges)?;
         let receipt = workshop.next_receipt();
         for (date, line) in dates.into_iter().zip(0..) {
             let lot = SupplyLot { receipt, line };
@@ -567,7 +572,13 @@ fn receipt_line(
         Some(filled.get(&field("paid"))),
         money(workshop.currency(), reading),
     );
+    let volume = check.optional(
+        &field("volume"),
+        filled.some(&field("volume")),
+        quantity::<Volume>(reading),
+    );
     Some(ReceiptLine {
+        volume,
         supply: supply?.id,
         supplier_lot: filled
             .get(&field("supplier_lot"))

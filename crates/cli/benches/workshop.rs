@@ -473,6 +473,7 @@ impl Made {
 
     fn receive(&mut self) {
         let line = |supply, amount, paid| ReceiptLine {
+            volume: None,
             supply: SupplyId(supply),
             supplier_lot: "S-1".to_owned(),
             amount,

@@ -404,7 +404,10 @@ fn export(config: &Config, output: Option<&Path>) -> Result<ExitCode> {
         )
         .with_context(|| format!("could not export {}", path.display()))?,
     };
-    eprintln!("Exported {} records.", head.position);
+    eprintln!(
+        "Exported {} records. Names and addresses of buyers are not among them; a backup holds them too.",
+        head.position
+    );
     Ok(ExitCode::SUCCESS)
 }
 

@@ -17,6 +17,7 @@ use crate::facts::{
     SupplyAmended, SupplyDefined, SupplyId, SupplyKind, SupplyReceived, UnitWeighed,
     UnitWeightKept, UnitWeightStruck, UnitsCounted, WorkshopSetUp,
 };
+use crate::money::Charges;
 use crate::state::{Pour, Stage, Workshop};
 
 pub use labels::{
@@ -270,12 +271,11 @@ pub fn amend_supply(
     }))
 }
 
-/// Takes in a delivery.
+/// Takes in a delivery without duty.
 ///
 /// # Errors
 ///
-/// [`Refusal::Input`] for a delivery without lines, a weighed supply that was
-/// counted or the reverse, an amount of nothing, or mixed currencies.
+/// As for [`take_in`].
 pub fn receive(
     workshop: &Workshop,
     supplier: &str,
@@ -283,6 +283,32 @@ pub fn receive(
     freight: Option<Money>,
     spread: FreightSpread,
 ) -> Decision {
+    let charges = Charges {
+        freight,
+        spread,
+        duty: None,
+    };
+    take_in(workshop, supplier, lines, charges)
+}
+
+/// Takes in a delivery.
+///
+/// # Errors
+///
+/// [`Refusal::Input`] for a delivery without lines, a weighed supply that was
+/// counted or the reverse, an amount of nothing, mixed currencies, and freight
+/// by volume where a line has none.
+pub fn take_in(
+    workshop: &Workshop,
+    supplier: &str,
+    lines: Vec<ReceiptLine>,
+    charges: Charges,
+) -> Decision {
+    let Charges {
+        freight,
+        duty,
+        spread,
+    } = charges;
     let mut problems = Vec::new();
     if lines.is_empty() {
         problems.push(Problem::new(
@@ -308,10 +334,23 @@ pub fn receive(
         .iter()
         .map(|line| line.paid)
         .chain(freight)
+        .chain(duty)
         .map(Money::currency);
     one_currency(workshop, currencies, "paid", &mut problems);
-    if let Some(freight) = freight {
-        problems.extend(not_too_dear("freight", freight).err());
+    for (field, charge) in [("freight", freight), ("duty", duty)] {
+        problems.extend(charge.and_then(|charge| not_too_dear(field, charge).err()));
+    }
+    if freight.is_some() && spread == FreightSpread::ByVolume {
+        for (i, line) in lines.iter().enumerate() {
+            if line.volume.as_ref().is_none_or(|it| it.value().is_zero()) {
+                problems.push(Problem::new(
+                    format!("lines[{i}].volume"),
+                    "",
+                    "freight by volume needs the room of every line",
+                    "write it such as 20 l, or share the freight in another way",
+                ));
+            }
+        }
     }
     refuse_if_any(problems)?;
     Ok(fact(SupplyReceived {
@@ -320,6 +359,7 @@ pub fn receive(
         lines,
         freight,
         spread,
+        duty,
     }))
 }
 

@@ -191,6 +191,8 @@ pub enum FreightSpread {
     ByValue,
     /// By what each line weighs; lines that are counted take no share.
     ByWeight,
+    /// By the room each line takes.
+    ByVolume,
 }
 
 /// One line of a delivery.
@@ -204,6 +206,9 @@ pub struct ReceiptLine {
     pub amount: Amount,
     /// What was paid for the line, freight apart.
     pub paid: Money,
+    /// The room the line took in the delivery.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub volume: Option<Typed<Volume>>,
 }
 
 /// What goods look like when they leave the mould.
@@ -467,6 +472,9 @@ facts! {
         freight: Option<Money>,
         /// How the freight is shared.
         spread: FreightSpread,
+        /// Duty on the whole; shared by what each line cost.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        duty: Option<Money>,
     }
     /// A line of a delivery had been written down wrongly.
     ReceiptCorrected 1 {

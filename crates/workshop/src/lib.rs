@@ -46,7 +46,7 @@ pub use learn::{
     advice_for, history_of,
 };
 pub use market::{DayAccount, DayGood, TinAccount, day_account, tin_of};
-pub use money::{LotCost, lot_cost, lot_working};
+pub use money::{Charges, LotCost, SharedBy, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
 pub use orders::{
     Account, AtShop, COUNTED_EVERY, ForSale, Pick, StockState, accounts, at_shop,

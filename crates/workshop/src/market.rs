@@ -185,7 +185,8 @@ pub fn tin_of(workshop: &Workshop, day: &MarketDay) -> Option<TinAccount> {
             Payment::Cash | Payment::Unknown => in_hand += sale.paid().minor() - back,
             Payment::Card => {
                 in_hand += sale.paid().minor() - back;
-                cards += sale.paid().minor();
+                // Money goes back the way it came.
+                cards += sale.paid().minor() - back;
             }
             Payment::Transfer | Payment::Payout | Payment::Owed => {}
         }

@@ -3,55 +3,115 @@
 use measure::{Cost, Currency, Decimal, Money, Quantity, TimeSpan, Typed, Working};
 use price::{Batch, CostLine, Labour, Layer, Overhead, UnitCost};
 
-use crate::facts::{Amount, FreightSpread, ProductId, ReceiptLine, SupplyId};
+use crate::facts::{Amount, FreightSpread, ProductId, ReceiptLine, SupplyId, SupplyReceived};
 use crate::shelf::{WEIGHTED_AVERAGE, plain_amount_of};
 use crate::state::{Lot, Pour, Supply, Workshop};
 
-/// What each line of a delivery cost with its share of the freight, in whole
-/// minor units that add up to what was paid.
-///
-/// Freight goes by value where the wish to go by weight cannot be met, since a
-/// counted line has no weight, and evenly where every line was free.
-pub(crate) fn landed(
+/// What a delivery cost beside its lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Charges {
+    /// Freight and other charges on the whole.
+    pub freight: Option<Money>,
+    /// Duty on the whole; it goes by what each line cost, as it is levied.
+    pub duty: Option<Money>,
+    /// How the freight is shared.
+    pub spread: FreightSpread,
+}
+
+/// By what a charge on a whole delivery came to be shared over its lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SharedBy {
+    /// What each line weighs.
+    Weight,
+    /// The room each line takes.
+    Volume,
+    /// What each line cost.
+    Value,
+    /// All alike, as nothing was paid for any.
+    Evenly,
+}
+
+impl SharedBy {
+    /// The words for it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Weight => "by what each line weighs",
+            Self::Volume => "by the room each line takes",
+            Self::Value => "by what each line cost",
+            Self::Evenly => "evenly, as nothing was paid for the lines",
+        }
+    }
+
+    /// What a line counts for.
+    pub(crate) fn of(self, line: &ReceiptLine) -> u64 {
+        let smallest = match self {
+            Self::Weight => match &line.amount {
+                Amount::Weight(weight) => weight.value().smallest(),
+                Amount::Count(_) => 0,
+            },
+            Self::Volume => line.volume.as_ref().map_or(0, |it| it.value().smallest()),
+            Self::Value => line.paid.minor(),
+            Self::Evenly => 1,
+        };
+        u64::try_from(smallest).unwrap_or(0)
+    }
+}
+
+impl Charges {
+    pub(crate) const fn of(fact: &SupplyReceived) -> Self {
+        Self {
+            freight: fact.freight,
+            duty: fact.duty,
+            spread: fact.spread,
+        }
+    }
+
+    /// The share of the freight that each line bears, in whole minor units that
+    /// add up to it; none without freight, or in another currency than the lines.
+    ///
+    /// It goes by value where the wish to go by weight or by volume cannot be
+    /// met, and evenly where every line was free.
+    pub fn freight_shares(&self, lines: &[ReceiptLine]) -> Option<(SharedBy, Vec<Money>)> {
+        let wish = match self.spread {
+            FreightSpread::ByWeight => Some(SharedBy::Weight),
+            FreightSpread::ByVolume => Some(SharedBy::Volume),
+            FreightSpread::ByValue => None,
+        };
+        shares(lines, self.freight?, wish)
+    }
+
+    /// The share of the duty that each line bears, likewise, by value.
+    pub fn duty_shares(&self, lines: &[ReceiptLine]) -> Option<(SharedBy, Vec<Money>)> {
+        shares(lines, self.duty?, None)
+    }
+
+    /// What each line cost with its share of freight and duty.
+    pub(crate) fn landed(&self, lines: &[ReceiptLine]) -> Vec<Money> {
+        let mut landed: Vec<Money> = lines.iter().map(|line| line.paid).collect();
+        let both = [self.freight_shares(lines), self.duty_shares(lines)];
+        for (_, shares) in both.into_iter().flatten() {
+            for (cost, share) in landed.iter_mut().zip(shares) {
+                let minor = cost.minor().saturating_add(share.minor());
+                *cost = Money::from_minor(minor, cost.currency());
+            }
+        }
+        landed
+    }
+}
+
+fn shares(
     lines: &[ReceiptLine],
-    freight: Option<Money>,
-    spread: FreightSpread,
-) -> Vec<Money> {
-    let plain = || lines.iter().map(|line| line.paid).collect::<Vec<_>>();
-    let Some(freight) = freight else {
-        return plain();
-    };
-    if lines
-        .iter()
-        .any(|line| line.paid.currency() != freight.currency())
-    {
-        return plain();
+    charge: Money,
+    wish: Option<SharedBy>,
+) -> Option<(SharedBy, Vec<Money>)> {
+    let is_own = |line: &ReceiptLine| line.paid.currency() == charge.currency();
+    if !lines.iter().all(is_own) {
+        return None;
     }
-    let unsigned = |smallest: i64| u64::try_from(smallest).unwrap_or(0);
-    let by = |weigh: &dyn Fn(&ReceiptLine) -> u64| {
-        price::spread(freight, &lines.iter().map(weigh).collect::<Vec<_>>())
-    };
-    let by_weight = || {
-        by(&|line| match &line.amount {
-            Amount::Weight(weight) => unsigned(weight.value().smallest()),
-            Amount::Count(_) => 0,
-        })
-    };
-    match spread {
-        FreightSpread::ByWeight => by_weight(),
-        FreightSpread::ByValue => None,
-    }
-    .or_else(|| by(&|line| unsigned(line.paid.minor())))
-    .or_else(|| by(&|_| 1))
-    .map_or_else(plain, |shares| {
-        lines
-            .iter()
-            .zip(shares)
-            .map(|(line, share)| {
-                let minor = line.paid.minor().saturating_add(share.minor());
-                Money::from_minor(minor, freight.currency())
-            })
-            .collect()
+    let ways = wish.into_iter().chain([SharedBy::Value, SharedBy::Evenly]);
+    ways.into_iter().find_map(|by| {
+        let weights: Vec<u64> = lines.iter().map(|line| by.of(line)).collect();
+        Some((by, price::spread(charge, &weights)?))
     })
 }
 

@@ -1,9 +1,13 @@
 //! What is on the shelf, what it really cost, and where it went.
 
 use jiff::civil::Date;
-use measure::{Cost, Decimal, Mass, MassUnit, Quantity, System, Typed, Working, in_system};
+use measure::{
+    Cost, Decimal, Mass, MassUnit, Money, Quantity, System, Typed, Volume, VolumeUnit, Working,
+    in_system,
+};
 
-use crate::facts::{Amount, FreightSpread, PourId, SupplyId, SupplyKind};
+use crate::facts::{PourId, ReceiptLine, SupplyId, SupplyKind};
+use crate::money::SharedBy;
 use crate::state::{Receipt, Supply, Workshop};
 
 /// Where the rule for the cost of mixed deliveries comes from.
@@ -248,8 +252,8 @@ pub fn shelf_working(workshop: &Workshop, supply: &Supply) -> Working {
 pub struct DeliveryCost {
     /// Everything, freight included; none for no lines or mixed currencies.
     pub total: Option<Cost>,
-    /// Whether the freight went by weight, as opposed to value.
-    pub by_weight: bool,
+    /// By what the freight was shared; none without freight.
+    pub freight_by: Option<SharedBy>,
 }
 
 /// Sums up a delivery.
@@ -265,71 +269,98 @@ pub fn delivery_cost(receipt: &Receipt) -> DeliveryCost {
     }
     DeliveryCost {
         total: total.filter(|_| !mixed),
-        by_weight: receipt.spread == FreightSpread::ByWeight
-            && receipt
-                .lines
-                .iter()
-                .any(|line| matches!(line.amount, Amount::Weight(_))),
+        freight_by: receipt
+            .charges()
+            .freight_shares(&receipt.lines)
+            .map(|(by, _)| by),
     }
 }
 
-/// Shows how the freight of a delivery was shared over its lines; no steps
-/// where there was none.
+/// Shows how freight and duty of a delivery were shared over its lines; no
+/// steps where there was neither.
 pub fn freight_working(workshop: &Workshop, receipt: &Receipt) -> Working {
     let mut working = Working::new();
-    let Some(freight) = receipt.freight else {
+    let charges = receipt.charges();
+    let both = [
+        (
+            "Freight",
+            charges.freight,
+            charges.freight_shares(&receipt.lines),
+        ),
+        ("Duty", charges.duty, charges.duty_shares(&receipt.lines)),
+    ];
+    let both: Vec<_> = both
+        .into_iter()
+        .filter_map(|(what, charge, shares)| Some((what, charge?, shares?)))
+        .collect();
+    if both.is_empty() {
         return working;
-    };
-    let by_weight = delivery_cost(receipt).by_weight;
-    let weight: Mass = receipt
-        .lines
-        .iter()
-        .map(|line| match &line.amount {
-            Amount::Weight(weight) => weight.value(),
-            Amount::Count(_) => Mass::ZERO,
-        })
-        .sum();
-    let paid = receipt
-        .lines
-        .iter()
-        .map(|line| line.paid.minor())
-        .fold(0, i64::saturating_add);
-    let all_paid = measure::Money::from_minor(paid, freight.currency());
-    for (line, landed) in receipt.lines.iter().zip(&receipt.landed) {
-        let name = workshop
-            .supply(line.supply)
-            .map_or("?", |supply| supply.name.as_str());
-        let (formula, numbers) = match (&line.amount, by_weight) {
-            (Amount::Weight(own), true) => (
-                "paid + freight × weight of the line ÷ weight of all lines",
-                format!(
-                    "{} + {freight} × {own} ÷ {}",
-                    line.paid,
-                    in_system(weight, workshop.system())
-                ),
-            ),
-            (Amount::Count(_), true) => (
-                "paid; a line that is counted bears no freight by weight",
-                line.paid.to_string(),
-            ),
-            (_, false) if paid == 0 => (
-                "an even share of the freight, as nothing was paid for the lines",
-                format!("{freight} ÷ {}", receipt.lines.len()),
-            ),
-            (_, false) => (
-                "paid + freight × paid ÷ paid for all lines",
-                format!("{} + {freight} × {} ÷ {all_paid}", line.paid, line.paid),
-            ),
-        };
+    }
+    for (nth, (line, landed)) in receipt.lines.iter().zip(&receipt.landed).enumerate() {
+        let supply = workshop.supply(line.supply);
+        let name = supply.map_or("?", |supply| supply.name.as_str());
+        let mut numbers = line.paid.to_string();
+        for (what, charge, (by, shares)) in &both {
+            let share = shares.get(nth).map_or_else(String::new, Money::to_string);
+            numbers = format!("{numbers} + {share}");
+            working.step(
+                format!("{what} on {name}"),
+                format!("{} × {}", what.to_lowercase(), part_words(*by)),
+                format!("{charge} × {}", part_numbers(workshop, receipt, line, *by)),
+                share,
+                "shares in whole minor units by the largest remainder, so that they add up",
+            );
+        }
         working.step(
             format!("Cost with delivery: {name}"),
-            formula,
+            "paid for the line + its shares",
             numbers,
             landed.to_string(),
-            "shares in whole minor units by the largest remainder, so that they add up to the freight",
+            "",
         );
     }
     working
+}
+
+const fn part_words(by: SharedBy) -> &'static str {
+    match by {
+        SharedBy::Weight => "weight of the line ÷ weight of all lines; a counted line bears none",
+        SharedBy::Volume => "room of the line ÷ room of all lines",
+        SharedBy::Value => "paid for the line ÷ paid for all lines",
+        SharedBy::Evenly => "1 ÷ lines, as nothing was paid for them",
+    }
+}
+
+fn part_numbers(
+    workshop: &Workshop,
+    receipt: &Receipt,
+    line: &ReceiptLine,
+    by: SharedBy,
+) -> String {
+    let all = receipt.lines.iter().map(|line| by.of(line));
+    let all = i64::try_from(all.fold(0, u64::saturating_add)).unwrap_or(i64::MAX);
+    match by {
+        SharedBy::Weight => {
+            let all = in_system(Mass::from_micrograms(all), workshop.system());
+            format!("{} ÷ {all}", line.amount)
+        }
+        SharedBy::Volume => {
+            let litres = Volume::from_smallest(all)
+                .to_decimal(VolumeUnit::Litre)
+                .normalize();
+            let own = line
+                .volume
+                .as_ref()
+                .map_or_else(String::new, ToString::to_string);
+            format!("{own} ÷ {litres} l")
+        }
+        SharedBy::Value => format!(
+            "{} ÷ {}",
+            line.paid,
+            Money::from_minor(all, line.paid.currency())
+        ),
+        SharedBy::Evenly => format!("1 ÷ {}", receipt.lines.len()),
+    }
 }
 
 /// What went into the pot of wax and additives: the wax of a pour.

@@ -20,6 +20,7 @@ use crate::facts::{
 };
 use crate::goods::Goods;
 use crate::lots;
+use crate::money::Charges;
 use crate::trade::{CountedBack, OrderStage, RowOf, Till, Trade};
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -198,8 +199,21 @@ pub struct Receipt {
     pub freight: Option<Money>,
     /// How the freight is shared.
     pub spread: FreightSpread,
-    /// What each line cost with its share of the freight.
+    /// Duty on the whole.
+    pub duty: Option<Money>,
+    /// What each line cost with its share of freight and duty.
     pub landed: Vec<Money>,
+}
+
+impl Receipt {
+    /// What the delivery cost beside its lines.
+    pub const fn charges(&self) -> Charges {
+        Charges {
+            freight: self.freight,
+            duty: self.duty,
+            spread: self.spread,
+        }
+    }
 }
 
 /// A mould or vessel.
@@ -595,7 +609,8 @@ impl Workshop {
                     lines: fact.lines.clone(),
                     freight: fact.freight,
                     spread: fact.spread,
-                    landed: crate::money::landed(&fact.lines, fact.freight, fact.spread),
+                    duty: fact.duty,
+                    landed: Charges::of(fact).landed(&fact.lines),
                 };
                 self.stock(&receipt, 1);
                 for (line, nth) in receipt.lines.iter().zip(0..) {
@@ -631,8 +646,7 @@ impl Workshop {
                         let supply = line.supply;
                         self.note(day, supply, ShelfChange::Corrected(lot, more));
                     }
-                    receipt.landed =
-                        crate::money::landed(&receipt.lines, receipt.freight, receipt.spread);
+                    receipt.landed = receipt.charges().landed(&receipt.lines);
                     self.stock(&receipt, 1);
                     let line = receipt.lines.get(fact.line as usize);
                     let supply = line.map(|line| line.supply);

@@ -425,6 +425,7 @@ fn typed_of_delivery(filled: &Filled) -> impl Iterator<Item = (&str, &str)> {
             "came_on",
             "freight",
             "spread",
+            "duty",
             "lines_wanted",
             "lot",
         ]
@@ -571,6 +572,10 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
             "by_weight".to_owned(),
             "by what each line weighs".to_owned(),
         ),
+        (
+            "by_volume".to_owned(),
+            "by the room each line takes".to_owned(),
+        ),
     ];
     let weight = match workshop.system() {
         measure::System::Metric => "a weight such as 5 kg, or a count",
@@ -605,10 +610,20 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
                 }
             }
             fieldset {
-                legend { "Freight on the whole" }
+                legend { "Freight and duty on the whole" }
                 div.fields {
                     (Field::text("freight", "Freight and other charges", filled.get("freight")).keys("decimal").hint("empty when there was none").draw(problems))
                     (parts::select("spread", "Share it", filled.get("spread"), &spreads, "lines that are counted bear none by weight", problems))
+                    (Field::text("duty", "Duty", filled.get("duty")).keys("decimal").hint("empty when there was none; it goes by what each line cost").draw(problems))
+                }
+                details open[(0..lines).any(|i| is_about_room(filled, problems, i))] {
+                    summary { "The room each line takes, to share freight by it" }
+                    div.fields {
+                        @for i in 0..lines {
+                            @let room = format!("lines[{i}].volume");
+                            (Field::text(&room, &format!("Line {} takes", i + 1), filled.get(&room)).hint(if i == 0 { "of the whole line, such as 20 l" } else { "" }).draw(problems))
+                        }
+                    }
                 }
             }
             p.next {
@@ -617,6 +632,12 @@ fn receive_form(workshop: &Workshop, day: Date, filled: &Filled, problems: &Prob
             }
         }
     }
+}
+
+/// Whether anything is said of the room that a line takes.
+fn is_about_room(filled: &Filled, problems: &Problems, line: usize) -> bool {
+    let room = format!("lines[{line}].volume");
+    filled.some(&room).is_some() || problems.of(&room).is_some()
 }
 
 async fn delivery(
@@ -641,20 +662,14 @@ async fn delivery(
 
 fn delivery_body(workshop: &Workshop, receipt: &Receipt, lot: Option<&Pour>) -> Markup {
     let cost = delivery_cost(receipt);
-    let spread = match (receipt.freight, receipt.spread, cost.by_weight) {
-        (None, ..) => "No freight on it.".to_owned(),
-        (Some(freight), FreightSpread::ByWeight, true) => {
-            format!("{freight} of it is freight, shared by what each line weighs.")
-        }
-        (Some(freight), FreightSpread::ByWeight, false) => {
-            format!(
-                "{freight} of it is freight, shared by what each line cost, as no line has a weight."
-            )
-        }
-        (Some(freight), FreightSpread::ByValue, _) => {
-            format!("{freight} of it is freight, shared by what each line cost.")
-        }
-    };
+    let freight = receipt.freight.zip(cost.freight_by);
+    let mut spread = freight.map_or_else(
+        || "No freight on it.".to_owned(),
+        |(freight, by)| format!("{freight} of it is freight, shared {}.", by.words()),
+    );
+    if let Some(duty) = receipt.duty {
+        spread = format!("{spread} {duty} of it is duty, shared by what each line cost.");
+    }
     html! {
         (parts::question(&format!("What did the delivery of {} really cost?", parts::day(receipt.day))))
         @if let Some(total) = cost.total { (parts::answer(&total.to_string(), "", &spread)) }

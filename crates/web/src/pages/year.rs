@@ -120,7 +120,7 @@ fn stretch(to: &str, from: Date, last: Date, more: &Markup, problems: &Problems)
         }
     };
     html! {
-        form.sheet method="get" action=(to) {
+        form.sheet.no-paper method="get" action=(to) {
             div.fields {
                 (day("from", "From", from))
                 (day("to", "To", last))
@@ -416,7 +416,7 @@ fn stock_body(
         }
         h2 { "Supplies" }
         (supplies(workshop, books))
-        form.sheet method="get" action="/books/stock" {
+        form.sheet.no-paper method="get" action="/books/stock" {
             div.fields { (parts::past_day("on", "As it stood at the end of", &on.to_string(), today, problems)) }
             p.next { button.quiet type="submit" { "Look at that day" } }
         }
@@ -670,7 +670,7 @@ fn earns_body(
         (doubts(workshop, books))
         (stretch("/books/earns", from, to, &choice, problems))
         @if !rows.is_empty() {
-            table.stack {
+            table.stack.wide {
                 thead { tr { th { (capital(by.word())) } th.n { "Units" } th.n { "Takings" } th.n { "Tax" } th.n { "Fees and postage" } th.n { "Day costs" } th.n { "Materials" } th.n { "Lost" } th.n { "Left" } th.n { "An hour" } } }
                 tbody {
                     @for (key, row) in &rows { (earned_row(books, &key_name(workshop, *key), row)) }

@@ -151,9 +151,11 @@ impl Told {
 
 fn received(receipt: u32, supply: SupplyId, amount: Amount, paid: i64) -> SupplyReceived {
     SupplyReceived {
+        duty: None,
         receipt: ReceiptId(receipt),
         supplier: "Averin Chandlery".to_owned(),
         lines: vec![ReceiptLine {
+            volume: None,
             supply,
             supplier_lot: String::new(),
             amount,
@@ -612,6 +614,7 @@ fn told(events: &[(u8, u8, u32, u32)]) -> Told {
                 receipts += 1;
                 let mut both = wax(receipts, figure * 50, i64::from(figure) * 37);
                 both.lines.push(ReceiptLine {
+                    volume: None,
                     supply: WRAP,
                     supplier_lot: String::new(),
                     amount: Amount::Count(figure),

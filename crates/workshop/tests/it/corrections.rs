@@ -14,6 +14,7 @@ fn usd(text: &str) -> Money {
 
 fn wax(amount: &str, paid: &str) -> Vec<ReceiptLine> {
     vec![ReceiptLine {
+        volume: None,
         supply: WAX,
         supplier_lot: String::new(),
         amount: Amount::Weight(mass(amount)),
@@ -159,6 +160,7 @@ fn freight_by_weight_over_counted_lines_goes_by_value() {
     ));
     let label = book.workshop.supply_named(kind, "label").unwrap().id;
     let line = |paid| ReceiptLine {
+        volume: None,
         supply: label,
         supplier_lot: String::new(),
         amount: Amount::Count(100),

@@ -114,6 +114,7 @@ fn decided(workshop: &Workshop, day: Date, (kind, a, b, c): Wish) -> Decision {
         2 => decide::amend_supply(workshop, supply(a), &format!("supply {b}"), None, None),
         3 => {
             let line = |which: u32| ReceiptLine {
+                volume: None,
                 supply: supply(which),
                 supplier_lot: String::new(),
                 amount: amount(supply(which), b),
@@ -743,10 +744,12 @@ fn wild((kind, a, b, c): Wish) -> Dated {
         }
         .into(),
         3 => SupplyReceived {
+            duty: None,
             receipt: ReceiptId(id(a)),
             supplier: name,
             lines: (0..c % 3)
                 .map(|n| ReceiptLine {
+                    volume: None,
                     supply: SupplyId(id(b.wrapping_add(n))),
                     supplier_lot: String::new(),
                     amount: amount.clone(),

@@ -75,6 +75,7 @@ fn line(supply: SupplyId, amount: &str, paid: &str) -> ReceiptLine {
         .parse()
         .map_or_else(|_| Amount::Weight(mass(amount)), Amount::Count);
     ReceiptLine {
+        volume: None,
         supply,
         supplier_lot: String::new(),
         amount,

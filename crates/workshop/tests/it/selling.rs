@@ -993,6 +993,7 @@ fn costed() -> Shop {
     shop.note(decided);
     let supply = workshop::facts::SupplyId(1);
     let line = workshop::facts::ReceiptLine {
+        volume: None,
         supply,
         supplier_lot: String::new(),
         amount: workshop::facts::Amount::Count(25_000),

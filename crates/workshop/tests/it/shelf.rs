@@ -5,8 +5,8 @@ use workshop::facts::{
     Amount, FreightSpread, ProductId, ReceiptId, ReceiptLine, SupplyId, SupplyKind,
 };
 use workshop::{
-    decide, delivery_cost, format_of, freight_working, is_unpriced, landed_rate, latest_wax,
-    lot_working, receipts_of, recent_cost, small_cost, uses_of, worth_of, worth_of_all,
+    Charges, SharedBy, decide, delivery_cost, format_of, freight_working, is_unpriced, landed_rate,
+    latest_wax, lot_working, receipts_of, recent_cost, small_cost, uses_of, worth_of, worth_of_all,
     worth_of_shelf, worth_on_hand, worth_working,
 };
 
@@ -24,6 +24,7 @@ fn line(supply: SupplyId, amount: &str, paid: &str) -> ReceiptLine {
         .parse()
         .map_or_else(|_| Amount::Weight(mass(amount)), Amount::Count);
     ReceiptLine {
+        volume: None,
         supply,
         supplier_lot: String::new(),
         amount,
@@ -123,9 +124,19 @@ fn landed_cost_is_the_weighted_average_of_the_deliveries() {
 #[test]
 fn freight_is_shared_by_value_or_by_weight_and_adds_up() {
     let lines = || vec![line(WAX, "10 lb", "30"), line(BAG, "100", "10")];
-    for (spread, wax, bag, by_weight) in [
-        (FreightSpread::ByValue, "33.00 USD", "11.00 USD", false),
-        (FreightSpread::ByWeight, "34.00 USD", "10.00 USD", true),
+    for (spread, wax, bag, by) in [
+        (
+            FreightSpread::ByValue,
+            "33.00 USD",
+            "11.00 USD",
+            SharedBy::Value,
+        ),
+        (
+            FreightSpread::ByWeight,
+            "34.00 USD",
+            "10.00 USD",
+            SharedBy::Weight,
+        ),
     ] {
         let mut book = stocked();
         book.receive(lines(), Some("4"), spread);
@@ -134,15 +145,61 @@ fn freight_is_shared_by_value_or_by_weight_and_adds_up() {
         assert_eq!(landed, [wax, bag]);
         let cost = delivery_cost(receipt);
         assert_eq!(cost.total.unwrap().to_string(), "44.00 USD");
-        assert_eq!(cost.by_weight, by_weight);
+        assert_eq!(cost.freight_by, Some(by));
         let working = freight_working(&book.workshop, receipt);
         let results: Vec<_> = working
             .steps()
             .iter()
+            .filter(|step| step.label.starts_with("Cost with delivery"))
             .map(|step| step.result.as_str())
             .collect();
         assert_eq!(results, [wax, bag]);
     }
+}
+
+#[test]
+fn freight_goes_by_room_and_duty_by_value() {
+    let room = |line: ReceiptLine, room: &str| ReceiptLine {
+        volume: Some(room.parse().unwrap()),
+        ..line
+    };
+    let lines = || {
+        vec![
+            room(line(WAX, "10 lb", "30"), "5 l"),
+            room(line(BAG, "100", "10"), "15 l"),
+        ]
+    };
+    let charges = Charges {
+        freight: Some(usd("4")),
+        duty: Some(usd("2")),
+        spread: FreightSpread::ByVolume,
+    };
+    let mut book = stocked();
+    book.fact(decide::take_in(&book.workshop, "", lines(), charges));
+    let receipt = book.workshop.receipt(ReceiptId(1)).unwrap();
+    // 1.00 and 3.00 of freight, 1.50 and 0.50 of duty.
+    assert_eq!(receipt.landed, [usd("32.50"), usd("13.50")]);
+    let working = freight_working(&book.workshop, receipt);
+    let results: Vec<_> = working
+        .steps()
+        .iter()
+        .map(|it| it.result.as_str())
+        .collect();
+    let expected = [
+        "1.00 USD",
+        "1.50 USD",
+        "32.50 USD",
+        "3.00 USD",
+        "0.50 USD",
+        "13.50 USD",
+    ];
+    assert_eq!(results, expected);
+    assert!(working.steps()[0].numbers.contains("5 l ÷ 20 l"));
+
+    let mut short = lines();
+    short[1].volume = None;
+    let refused = decide::take_in(&book.workshop, "", short, charges);
+    assert!(format!("{refused:?}").contains("needs the room of every line"));
 }
 
 #[test]

@@ -64,6 +64,7 @@ fn define_wax(workshop: &mut Workshop) {
 
 fn receive(workshop: &mut Workshop, receipt: u32, amount: i64) {
     let line = ReceiptLine {
+        volume: None,
         supply: WAX,
         supplier_lot: format!("W-{receipt}"),
         amount: Amount::Weight(grams(amount)),
@@ -72,6 +73,7 @@ fn receive(workshop: &mut Workshop, receipt: u32, amount: i64) {
     now(
         workshop,
         SupplyReceived {
+            duty: None,
             receipt: ReceiptId(receipt),
             supplier: "Tallow Row Supplies".to_owned(),
             lines: vec![line],
