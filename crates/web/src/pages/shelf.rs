@@ -9,7 +9,7 @@ use axum::routing::get;
 use jiff::civil::Date;
 use maud::{Markup, html};
 use measure::{Problems, in_system};
-use workshop::facts::{Amount, Fact, FreightSpread, PourId, ReceiptId, SupplyId, SupplyKind};
+use workshop::facts::{Amount, Fact, PourId, ReceiptId, SupplyId, SupplyKind};
 use workshop::lots::USE_DAYS;
 use workshop::{
     Pour, Receipt, Supply, Workshop, amount_of, delivery_cost, freight_working, is_unpriced,

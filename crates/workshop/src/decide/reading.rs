@@ -479,6 +479,7 @@ fn check_row(workshop: &Workshop, layout: &FileLayout, row: &FileRow) -> Result<
             ..
         } => {
             let line = ReceiptLine {
+                volume: None,
                 supply: *supply,
                 supplier_lot: String::new(),
                 amount: amount.clone(),
@@ -827,6 +828,7 @@ impl<'a> Sellers<'a> {
                     } => {
                         from.clone_from(supplier);
                         Some(ReceiptLine {
+                            volume: None,
                             supply: *supply,
                             supplier_lot: on_one_line(supplier_lot, 40),
                             amount: amount.clone(),
@@ -839,6 +841,7 @@ impl<'a> Sellers<'a> {
             let receipt = ReceiptId(self.receipt);
             self.receipt = self.receipt.saturating_add(1);
             let received = SupplyReceived {
+                duty: None,
                 receipt,
                 supplier: on_one_line(&from, 80),
                 lines,
