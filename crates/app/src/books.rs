@@ -9,7 +9,7 @@ use ledger::Value;
 use ledger::entries::{Account, Book, Entry, Line};
 use measure::{Checker, Currency, Money, Problem, Problems, TimeUnit, Unclear};
 pub use workshop::books::Days;
-use workshop::books::{Books, Flow, Good, Pocket, credits, fees_of_sales, postage_by_terms};
+use workshop::books::{Books, Flow, Good, Pocket, credits, postage_by_terms};
 use workshop::facts::{
     Amount, ChannelId, CostMethod, ExpenseKind, Grade, InvoiceId, Payment, Place, ReturnTo, SaleId,
 };
@@ -549,7 +549,7 @@ fn channel_name(workshop: &Workshop, channel: workshop::facts::ChannelId) -> Str
     )
 }
 
-fn sales(workshop: &Workshop, _: &Books, days: Days) -> Table {
+fn sales(workshop: &Workshop, books: &Books, days: Days) -> Table {
     // What belongs to a whole sale stands in its first row only, so that every
     // column can be added up.
     let mut table = Table::new(&[
@@ -571,8 +571,7 @@ fn sales(workshop: &Workshop, _: &Books, days: Days) -> Table {
         "voided",
     ]);
     let trade = workshop.trade();
-    let fees = fees_of_sales(workshop);
-    for (sale, fee) in trade.sales().iter().zip(fees) {
+    for (sale, fee) in trade.sales().iter().zip(books.fees().iter().copied()) {
         if !days.hold(sale.day) {
             continue;
         }
@@ -878,7 +877,7 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> B
         }
     };
     stock_entries(books, &mut add);
-    sale_entries(workshop, books.currency(), &mut add);
+    sale_entries(workshop, books, &mut add);
     let bank = || account("Assets:Bank");
     let trade = workshop.trade();
     for (day, paid) in trade.expenses() {
@@ -1031,14 +1030,15 @@ fn stock_entries(books: &Books, add: &mut impl FnMut(Date, String, Vec<Line>)) {
     }
 }
 
-fn sale_entries(
-    workshop: &Workshop,
-    currency: Currency,
-    add: &mut impl FnMut(Date, String, Vec<Line>),
-) {
+fn sale_entries(workshop: &Workshop, books: &Books, add: &mut impl FnMut(Date, String, Vec<Line>)) {
+    let currency = books.currency();
     let money = |minor: i64| Money::from_minor(minor, currency);
-    let fees = fees_of_sales(workshop);
-    for (sale, fee) in workshop.trade().sales().iter().zip(fees) {
+    for (sale, fee) in workshop
+        .trade()
+        .sales()
+        .iter()
+        .zip(books.fees().iter().copied())
+    {
         if sale.voided.is_some() || sale.tax.currency() != currency {
             continue;
         }

@@ -27,6 +27,7 @@ mod moves;
 use std::collections::{BTreeMap, BTreeSet};
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub};
+use std::sync::OnceLock;
 
 use jiff::civil::Date;
 use ledger::{Layer, Method, Stock, Value};
@@ -426,8 +427,10 @@ pub struct Books {
     currency: Currency,
     chosen: CostMethod,
     at: Option<Date>,
-    fifo: Valued,
-    average: Valued,
+    /// Each reckoned when it is first asked for.
+    fifo: OnceLock<Valued>,
+    average: OnceLock<Valued>,
+    fees: Vec<i64>,
     moves: Moves,
 }
 
@@ -455,8 +458,9 @@ impl Books {
                 .map(|books| books.method)
                 .unwrap_or_default(),
             at,
-            fifo: valued(Method::Fifo, &moves, at),
-            average: valued(Method::Average, &moves, at),
+            fifo: OnceLock::new(),
+            average: OnceLock::new(),
+            fees: fees_of_sales(workshop),
             moves,
         })
     }
@@ -477,23 +481,29 @@ impl Books {
     }
 
     /// Everything by one method.
-    pub const fn by(&self, method: CostMethod) -> &Valued {
-        match method {
-            CostMethod::Fifo => &self.fifo,
-            CostMethod::Average => &self.average,
-        }
+    pub fn by(&self, method: CostMethod) -> &Valued {
+        let (kept, method) = match method {
+            CostMethod::Fifo => (&self.fifo, Method::Fifo),
+            CostMethod::Average => (&self.average, Method::Average),
+        };
+        kept.get_or_init(|| valued(method, &self.moves, self.at))
+    }
+
+    /// What each sale cost in fees, as [`fees_of_sales`] says.
+    pub fn fees(&self) -> &[i64] {
+        &self.fees
     }
 
     /// Everything by the method the maker chose.
-    pub const fn own(&self) -> &Valued {
+    pub fn own(&self) -> &Valued {
         self.by(self.chosen)
     }
 
     /// Everything by the other method.
-    pub const fn other(&self) -> &Valued {
+    pub fn other(&self) -> &Valued {
         match self.chosen {
-            CostMethod::Fifo => &self.average,
-            CostMethod::Average => &self.fifo,
+            CostMethod::Fifo => self.by(CostMethod::Average),
+            CostMethod::Average => self.by(CostMethod::Fifo),
         }
     }
 

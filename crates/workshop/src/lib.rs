@@ -45,7 +45,7 @@ pub use learn::{
     Advice, History, LearnedWords, LeftOut, Nominal, OddPour, PAST_POURS, PastPour, PastRow,
     advice_for, history_of,
 };
-pub use market::{DayAccount, DayGood, TinAccount, day_account, tin_of};
+pub use market::{DayAccount, DayGood, LotCosts, TinAccount, day_account, day_account_by, tin_of};
 pub use money::{Charges, LotCost, SharedBy, lot_cost, lot_working};
 pub use odd::{OddWeight, odd_weights};
 pub use orders::{

@@ -124,13 +124,21 @@ struct UnitOf {
     time: Option<Decimal>,
 }
 
-/// The unit costs of lots, each looked up once.
-struct Costs<'a> {
+/// What a unit of each lot costs, looked up once.
+pub struct LotCosts<'a> {
     workshop: &'a Workshop,
     known: BTreeMap<PourId, UnitOf>,
 }
 
-impl Costs<'_> {
+impl<'a> LotCosts<'a> {
+    /// Of a workshop; nothing is looked up yet.
+    pub const fn of_all(workshop: &'a Workshop) -> Self {
+        Self {
+            workshop,
+            known: BTreeMap::new(),
+        }
+    }
+
     fn of(&mut self, lot: PourId) -> UnitOf {
         let workshop = self.workshop;
         *self.known.entry(lot).or_insert_with(|| {
@@ -203,6 +211,12 @@ pub fn tin_of(workshop: &Workshop, day: &MarketDay) -> Option<TinAccount> {
 
 /// What a market day came to so far; none in a workshop without a currency.
 pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
+    day_account_by(&mut LotCosts::of_all(workshop), day)
+}
+
+/// As [`day_account`], for many days whose lots are looked up once.
+pub fn day_account_by(costs_of: &mut LotCosts<'_>, day: &MarketDay) -> Option<DayAccount> {
+    let workshop = costs_of.workshop;
     let currency = workshop.money_kept_in()?;
     let money = |minor: i64| Money::from_minor(minor, currency);
     let sales: Vec<&Sale> = sales_of(workshop, day).collect();
@@ -228,10 +242,6 @@ pub fn day_account(workshop: &Workshop, day: &MarketDay) -> Option<DayAccount> {
         )
     };
     let fees = day_fees(workshop, day, &sales, cards, card_payments, cards_reported);
-    let mut costs_of = Costs {
-        workshop,
-        known: BTreeMap::new(),
-    };
     let sold_units: Vec<Units> = sales.iter().flat_map(|sale| sale.left()).collect();
     let lost_units: Vec<Units> = day
         .counted

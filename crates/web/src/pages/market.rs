@@ -15,7 +15,9 @@ use workshop::facts::{
     Units,
 };
 use workshop::selling::{Picker, open_channels, sales_tax};
-use workshop::{DayAccount, DayGood, Item, MarketDay, Sale, Workshop, day_account};
+use workshop::{
+    DayAccount, DayGood, Item, LotCosts, MarketDay, Sale, Workshop, day_account, day_account_by,
+};
 
 use crate::layout::{Page, Place};
 use crate::once;
@@ -48,11 +50,12 @@ pub(crate) fn routes() -> Router<Site> {
 /// stall; nothing where none was ever planned.
 pub(crate) fn at_a_glance(workshop: &Workshop, today: Date) -> Markup {
     let (next, last) = next_and_last(workshop, today);
+    let mut costs = LotCosts::of_all(workshop);
     html! {
         @if !next.is_empty() || last.is_some() {
             ul.rows {
-                @for day in next.iter().take(NAMED) { (day_row(workshop, day, today)) }
-                @if let Some(day) = last { (day_row(workshop, day, today)) }
+                @for day in next.iter().take(NAMED) { (day_row(&mut costs, day, today)) }
+                @if let Some(day) = last { (day_row(&mut costs, day, today)) }
             }
         }
     }
@@ -77,11 +80,11 @@ pub(crate) fn next_and_last(
     (next, last)
 }
 
-fn day_row(workshop: &Workshop, day: &MarketDay, today: Date) -> Markup {
+fn day_row(costs: &mut LotCosts<'_>, day: &MarketDay, today: Date) -> Markup {
     let left = day
         .counted
         .as_ref()
-        .and_then(|_| day_account(workshop, day));
+        .and_then(|_| day_account_by(costs, day));
     html! {
         li {
             span {
@@ -127,6 +130,7 @@ async fn days(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response 
         let today = app.today();
         let skip: usize = Filled::new(pairs).get("skip").parse().unwrap_or(0);
         Ok(app.look(|workshop| {
+            let mut costs = LotCosts::of_all(workshop);
             let mut all: Vec<&MarketDay> = workshop.trade().market_days().collect();
             all.sort_by_key(|day| std::cmp::Reverse((day.on, day.id)));
             Page {
@@ -140,7 +144,7 @@ async fn days(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response 
                     } @else {
                         p.next { a.button.do href="/stall/day/new" { "Plan a market day" } }
                         @let older = all.len().saturating_sub(skip).saturating_sub(DAYS_A_PAGE);
-                        ul.rows { @for day in all.into_iter().skip(skip).take(DAYS_A_PAGE) { (day_row(workshop, day, today)) } }
+                        ul.rows { @for day in all.into_iter().skip(skip).take(DAYS_A_PAGE) { (day_row(&mut costs, day, today)) } }
                         @if older > 0 { p.next { a.button.quiet href={ "/stall/days?skip=" (skip.saturating_add(DAYS_A_PAGE)) } { "Older days" } } }
                     }
                 },

@@ -380,7 +380,7 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
     let trade = workshop.trade();
     let keys = Keys { workshop, by };
     let mut rows: BTreeMap<Key, Earned> = BTreeMap::new();
-    let fees = fees_of_sales(workshop);
+    let fees = books.fees();
     let making = making_times(workshop, books);
     for sale in trade.sales().iter().filter(|sale| sale.voided.is_none()) {
         let nth = usize::try_from(sale.id.0.saturating_sub(1)).unwrap_or(usize::MAX);
