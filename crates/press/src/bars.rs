@@ -63,9 +63,13 @@ pub fn bars(input: &Bars) -> Option<Picture> {
     }
     let mut canvas = Canvas::new("bars", input.title.to_owned(), text, table);
     let mut y = 0.4;
+    // Where a name and its words do not fit side by side, each has a line.
+    let fits = |bar: &Bar| width(bar.name) + width(bar.words) + 0.8 <= NARROW;
+    let down = if bars.iter().all(fits) { 0.0 } else { 1.1 };
     for bar in &bars {
-        let room = NARROW - width(bar.words) - 0.8;
-        canvas.text("word", Anchor::Start, (0.0, y + 1.0), fit(bar.name, room));
+        let name = fit(bar.name, NARROW);
+        canvas.text("word", Anchor::Start, (0.0, y + 1.0), name);
+        y += down;
         canvas.text("word strong", Anchor::End, (1.0, y + 1.0), bar.words);
         let (from, to) = (at(bar.amount.min(0.0)), at(bar.amount.max(0.0)));
         // Moss and hatched either way: brick stripes where it goes below zero.

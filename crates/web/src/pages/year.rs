@@ -425,6 +425,7 @@ fn stock_body(
 
 fn lasts(good: &OnHand) -> String {
     match good.days_left() {
+        Some(days) if days > 365 => "over a year".to_owned(),
         Some(days) => format!("about {days} d"),
         None if good.units <= 0 => "–".to_owned(),
         None => "not enough to tell".to_owned(),
@@ -448,7 +449,7 @@ fn days_left_picture(workshop: &Workshop, goods: &[OnHand]) -> Markup {
         .iter()
         .filter_map(|good| {
             let days = good.days_left()?;
-            let words = format!("{} units, about {days} d", good.units);
+            let words = format!("{} units, {}", good.units, lasts(good));
             Some((good_name(workshop, good.good), days as f64, words))
         })
         .take(12)
@@ -462,9 +463,8 @@ fn days_left_picture(workshop: &Workshop, goods: &[OnHand]) -> Markup {
         })
         .collect();
     let longest = known.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    let title = longest.map_or_else(String::new, |(name, days, _)| {
-        let days_word = if *days == 1.0 { "day" } else { "days" };
-        format!("{name} lasts longest: about {days} {days_word}")
+    let title = longest.map_or_else(String::new, |(name, _, words)| {
+        format!("{name} lasts longest: {words}")
     });
     let drawn = press::bars(&press::Bars {
         title: &title,
