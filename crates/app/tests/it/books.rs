@@ -8,8 +8,9 @@ use app::forms::Filled;
 use app::{App, FixedClock};
 use jiff::civil::{Date, date};
 use journal::{MemoryStore, WorkshopId};
+use measure::{Currency, Money};
 use workshop::books::{By, Days, Earned, earned_by};
-use workshop::facts::CostMethod;
+use workshop::facts::{CostMethod, InvoiceId, InvoicePaid, Payment};
 use workshop::{accounts, buyers_to_invoice};
 
 const TODAY: Date = date(2026, 11, 25);
@@ -184,4 +185,21 @@ fn money_that_came_back_is_an_expense_below_nothing_and_is_read_again() {
     assert_eq!(paid.cost().minor(), -2_000);
     let after = again.look(|workshop| workshop.trade().expenses().len());
     assert_eq!(after.unwrap(), before.unwrap() + 1);
+}
+
+#[test]
+fn what_could_not_be_read_again_is_never_written_down() {
+    let app = demo();
+    let facts = || app.look(|workshop| workshop.facts()).unwrap();
+    let before = facts();
+    let amount = Money::from_minor(-275, Currency::USD);
+    let below_nothing = InvoicePaid {
+        invoice: InvoiceId(1),
+        amount,
+        payment: Payment::Transfer,
+    };
+    let refused = app.act("test", |_, _| Ok(vec![below_nothing.clone().into()]));
+    let why = refused.unwrap_err().to_string();
+    assert!(why.contains("could not be read again"), "{why}");
+    assert_eq!(facts(), before);
 }
