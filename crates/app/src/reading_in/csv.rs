@@ -27,7 +27,7 @@ pub(super) fn rows(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
     for (row, nth) in Rows::of(text, delimiter).zip(first..) {
         gathered.push(nth, row?)?;
     }
-    Ok(gathered.into_rows())
+    Ok(gathered.take_rows())
 }
 
 /// The bytes as text: UTF-8 or UTF-16 by their mark or by how they look, else

@@ -13,8 +13,11 @@ pub const LARGEST_FILE: usize = 20 * 1024 * 1024;
 pub const MOST_ROWS: usize = 50_000;
 /// The most columns.
 pub const MOST_COLUMNS: usize = 200;
-/// The most cells of one table, empty ones between others counted.
+/// The most cells of all tables of a file, empty ones between others counted.
 pub const MOST_CELLS: usize = 2_000_000;
+/// The most text of all tables of a file, in bytes. A workbook may name one
+/// long text in each of its cells, and so hold more than it unpacks to.
+pub const MOST_TEXT: usize = 64 * 1024 * 1024;
 /// The longest text of one cell, in letters.
 pub const LONGEST_CELL: usize = 4_000;
 /// Rows in which the headings are looked for: what stands above a table is
@@ -116,11 +119,16 @@ fn named_once(head: &Row, width: usize) -> Vec<String> {
     names
 }
 
-/// Collects the rows of one table and refuses what is too much of it.
+/// Collects the rows of a file, one table after another, and refuses what is too
+/// much of them.
 #[derive(Default)]
 pub(super) struct Gatherer {
+    /// Of the table at hand.
     rows: Vec<Row>,
+    /// Of every table so far.
     cells: usize,
+    /// Of every table so far, in bytes.
+    text: usize,
 }
 
 impl Gatherer {
@@ -139,18 +147,23 @@ impl Gatherer {
             )));
         }
         self.cells += cells.len();
+        self.text += cells.iter().map(String::len).sum::<usize>();
         if self.rows.len() > MOST_ROWS {
             return Err(too_much(&format!("it has more than {MOST_ROWS} rows")));
         }
         if self.cells > MOST_CELLS {
             return Err(too_much(&format!("it has more than {MOST_CELLS} cells")));
         }
+        if self.text > MOST_TEXT {
+            return Err(too_much("there is more than 64 MB of text in it"));
+        }
         self.rows.push(Row { nth, cells });
         Ok(())
     }
 
-    pub(super) fn into_rows(self) -> Vec<Row> {
-        self.rows
+    /// Hands out the rows of the table at hand; the next one begins.
+    pub(super) fn take_rows(&mut self) -> Vec<Row> {
+        std::mem::take(&mut self.rows)
     }
 }
 

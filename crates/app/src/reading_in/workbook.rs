@@ -27,8 +27,9 @@ pub(super) fn tables(bytes: &[u8]) -> Result<Vec<Table>, Problem> {
     let mut book: Xlsx<_> = calamine::open_workbook_from_rs(Cursor::new(bytes)).map_err(broken)?;
     let sheets = book.sheet_names();
     let mut tables = Vec::new();
+    let mut gathered = Gatherer::default();
     for sheet in sheets.iter().take(MOST_SHEETS) {
-        match rows(&mut book, sheet) {
+        match rows(&mut book, sheet, &mut gathered) {
             Ok(rows) => tables.extend(Table::of(sheet, rows)),
             // A chart has a sheet of its own and no cells.
             Err(Stopped::NoCells) => {}
@@ -90,11 +91,14 @@ fn broken(error: XlsxError) -> Problem {
 
 /// The rows of a sheet, cell by cell, so that a cell in the last corner does
 /// not make a table of everything before it.
-fn rows(book: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> Result<Vec<Row>, Stopped> {
+fn rows(
+    book: &mut Xlsx<Cursor<&[u8]>>,
+    sheet: &str,
+    gathered: &mut Gatherer,
+) -> Result<Vec<Row>, Stopped> {
     let mut cells = book
         .worksheet_cells_reader(sheet)
         .map_err(|_| Stopped::NoCells)?;
-    let mut gathered = Gatherer::default();
     let mut row: Option<(u32, Vec<String>)> = None;
     while let Some(cell) = cells.next_cell().map_err(broken)? {
         let (nth, column) = cell.get_position();
@@ -130,7 +134,7 @@ fn rows(book: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> Result<Vec<Row>, Stopped
     if let Some((at, done)) = row {
         gathered.push(at, done)?;
     }
-    Ok(gathered.into_rows())
+    Ok(gathered.take_rows())
 }
 
 fn text_of(cell: &Cell<DataRef>) -> Result<Option<String>, Problem> {
