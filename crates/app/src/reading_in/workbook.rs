@@ -23,6 +23,12 @@ const DIGITS: usize = 15;
 
 /// Every sheet with a table in it.
 pub(super) fn tables(bytes: &[u8]) -> Result<Vec<Table>, Problem> {
+    // The library counts columns and rows without a look at where its numbers
+    // end, and panics at a cell named past that.
+    std::panic::catch_unwind(|| sheets(bytes)).unwrap_or_else(|_| Err(unreadable()))
+}
+
+fn sheets(bytes: &[u8]) -> Result<Vec<Table>, Problem> {
     unpacks_to_little(bytes)?;
     let mut book: Xlsx<_> = calamine::open_workbook_from_rs(Cursor::new(bytes)).map_err(broken)?;
     let sheets = book.sheet_names();
@@ -82,11 +88,15 @@ fn broken(error: XlsxError) -> Problem {
             "the workbook is behind a password",
             "save it without one, or as CSV",
         ),
-        _ => no_table(
-            "it begins like a workbook and cannot be read as one",
-            "save it again as XLSX, or as CSV",
-        ),
+        _ => unreadable(),
     }
+}
+
+fn unreadable() -> Problem {
+    no_table(
+        "it begins like a workbook and cannot be read as one",
+        "save it again as XLSX, or as CSV",
+    )
 }
 
 /// The rows of a sheet, cell by cell, so that a cell in the last corner does

@@ -263,6 +263,11 @@ fn a_workbook_is_read_and_a_hostile_one_is_not() {
         &workbook(&format!("{head}{corner}")),
         "more than 200 columns",
     );
+    // A cell past every number there is for a column, or for a row.
+    for beyond in ["ZZZZZZZZZZZZ1", "A99999999999"] {
+        let row = format!("<row r=\"2\"><c r=\"{beyond}\"><v>1</v></c></row>");
+        refused(&workbook(&format!("{head}{row}")), "cannot be read as one");
+    }
     // Seventy million letters in less than a hundredth of it.
     let bomb = workbook(&format!("{head}{}", " ".repeat(70_000_000)));
     assert!(bomb.len() < 700_000, "{}", bomb.len());
