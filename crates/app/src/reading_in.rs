@@ -228,7 +228,7 @@ pub fn dry_run(
     let mut alike: BTreeMap<(String, String), u32> = BTreeMap::new();
     let mut fates: Vec<Option<Fate>> = vec![None; table.rows.len()];
     let mut known = Vec::new();
-    let mut open: Vec<OpenName> = Vec::new();
+    let mut open: BTreeMap<String, OpenName> = BTreeMap::new();
     for (row, fate) in table.rows.iter().zip(&mut fates) {
         let understood = match reader.understand(row) {
             Ok(understood) => understood,
@@ -255,29 +255,22 @@ pub fn dry_run(
             }),
             Err(Fate::Waits(name)) => {
                 let bare = reader.is_bare(row);
-                match open.iter_mut().find(|open| open.name == name) {
-                    Some(open) => {
-                        open.rows += 1;
-                        open.bare |= bare;
-                    }
-                    None => open.push(OpenName {
-                        maybe: reader.named_like(&name),
-                        name: name.clone(),
-                        rows: 1,
-                        bare,
-                    }),
-                }
+                let asked = open.entry(name.clone()).or_insert_with(|| OpenName {
+                    maybe: reader.named_like(&name),
+                    name: name.clone(),
+                    rows: 0,
+                    bare,
+                });
+                asked.rows += 1;
+                asked.bare |= bare;
                 *fate = Some(Fate::Waits(name));
             }
             Err(why) => *fate = Some(why),
         }
     }
-    open.sort_by(|one, other| {
-        other
-            .rows
-            .cmp(&one.rows)
-            .then_with(|| one.name.cmp(&other.name))
-    });
+    let mut open: Vec<OpenName> = open.into_values().collect();
+    // Of equals by their names, as they come.
+    open.sort_by_key(|open| std::cmp::Reverse(open.rows));
     let FileReading {
         fates: decided,
         notes,
@@ -402,6 +395,13 @@ impl<'a> Reader<'a> {
         self.columns.get(&column).map_or("", |at| row.cell(*at))
     }
 
+    /// What a row calls its good or supply, on one line: a form that asks about
+    /// the name sends line breaks back otherwise than they came.
+    fn called(&self, row: &Row) -> String {
+        let words = self.cell(row, Column::Name).split_whitespace();
+        words.collect::<Vec<_>>().join(" ")
+    }
+
     fn unread(&self, column: Column, unclear: measure::Unclear) -> Fate {
         let heading = self.layout.heading(column).unwrap_or_default();
         Fate::Unread(Problem::at(heading, unclear))
@@ -492,7 +492,7 @@ impl<'a> Reader<'a> {
     }
 
     fn sale(&self, row: &Row) -> Result<RowSays, Fate> {
-        let called = self.cell(row, Column::Name);
+        let called = &self.called(row);
         let meant = self.meant(called)?;
         let count = self.count(row)?;
         let paid = self.paid(row, count)?;
@@ -543,13 +543,13 @@ impl<'a> Reader<'a> {
     }
 
     fn purchase(&self, row: &Row) -> Result<RowSays, Fate> {
-        let called = self.cell(row, Column::Name);
+        let called = &self.called(row);
         let meant = self.meant(called)?;
         let Meant::Supply(id) = meant else {
             return Err(Fate::LeftOut("it is a good and not a supply".to_owned()));
         };
         let Some(supply) = self.workshop.supply(id) else {
-            return Err(Fate::Waits(called.to_owned()));
+            return Err(Fate::Waits(called.clone()));
         };
         let cell = self.cell(row, Column::Amount);
         let reading = Reading {
@@ -575,7 +575,7 @@ impl<'a> Reader<'a> {
                     figure.and_then(|figure| Typed::from_decimal(figure.normalize(), each.unit()));
                 (Amount::Weight(self.whole_amount(row, weight)?), count)
             }
-            (None, _) if weighed => return Err(Fate::Waits(called.to_owned())),
+            (None, _) if weighed => return Err(Fate::Waits(called.clone())),
             (_, one) => {
                 let count = self.count(row)?;
                 let in_one = match one {
