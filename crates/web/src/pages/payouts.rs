@@ -1,5 +1,7 @@
 //! Payouts: what a channel paid out, and the sales it paid for.
 
+use std::collections::BTreeSet;
+
 use app::App;
 use app::forms::{Filled, example};
 use app::reading_in::payouts;
@@ -9,10 +11,10 @@ use axum::response::Response;
 use axum::routing::get;
 use maud::{Markup, html};
 use measure::{Money, Problems};
-use workshop::facts::PayoutId;
+use workshop::facts::{PayoutId, SaleId};
 use workshop::payouts::{PayoutGuess, guess_payout, net_of};
 use workshop::selling::fees_of;
-use workshop::{Payout, Sale, Workshop};
+use workshop::{Payout, Workshop};
 
 use crate::layout::{Page, Place};
 use crate::once;
@@ -212,6 +214,7 @@ fn answer(payout: &Payout, guess: &PayoutGuess) -> Markup {
         guess.difference.currency(),
     );
     let words = match (guess.sales.len(), guess.difference.minor()) {
+        (0, _) if payout.matched.is_some() => "It pays for no sale.".to_owned(),
         (0, _) => "No sale stands open that it could pay for.".to_owned(),
         (n, 0) => format!("Exactly {}.", sales_words(n)),
         (1, less) if less < 0 => format!("1 sale comes to {by} more than it."),
@@ -240,12 +243,14 @@ fn choice(
     problems: &Problems,
 ) -> Markup {
     let trade = workshop.trade();
-    let ticked = |sale: &Sale| match filled {
+    let ticked: BTreeSet<SaleId> = match filled {
         Some(filled) => filled
             .pairs()
             .iter()
-            .any(|(name, text)| name == "sale" && *text == sale.id.to_string()),
-        None => guess.sales.contains(&sale.id),
+            .filter(|(name, _)| name == "sale")
+            .filter_map(|(_, text)| text.parse().ok())
+            .collect(),
+        None => guess.sales.iter().copied().collect(),
     };
     let said = payout
         .matched
@@ -270,7 +275,7 @@ fn choice(
                     @if let Some(problem) = problems.of("sales") { p.problem { (parts::capital(&problem.wrong)) "; " (problem.accepted) "." } }
                     @for sale in guess.could.iter().filter_map(|id| trade.sale(*id)) {
                         label.choice for={ "f-sale-" (sale.id) } {
-                            input type="checkbox" id={ "f-sale-" (sale.id) } name="sale" value=(sale.id) checked[ticked(sale)];
+                            input type="checkbox" id={ "f-sale-" (sale.id) } name="sale" value=(sale.id) checked[ticked.contains(&sale.id)];
                             span {
                                 (parts::day(sale.day)) ": " (fig(sale.paid().to_string())) " less " (fig(fees_of(workshop, sale).to_string()))
                                 " leaves " (fig(net_of(workshop, sale).to_string()))
