@@ -662,6 +662,27 @@ fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
 }
 
 #[test]
+fn fees_of_one_order_in_two_files_add_up() {
+    let app = shop();
+    let head = "Date,Order,Item,Qty,Total,Fee\n";
+    let rows = [
+        "20/06/2026,A-1,Harbour Fig bar,2,14.00,0.90\n",
+        "20/06/2026,A-1,Rainy Loft bar,1,8.00,0.50\n",
+    ];
+    let files = rows.map(|row| open("x.csv", format!("{head}{row}").as_bytes()).unwrap());
+    keep(&app, &files[0], "orders");
+    for file in &files {
+        read_in(&app, "test", "orders", file, "").unwrap();
+    }
+    app.look(|workshop| {
+        let sales = workshop.trade().sales().iter();
+        let fees: Vec<i64> = sales.map(|sale| sale.fees.unwrap().minor()).collect();
+        assert_eq!(fees, [90, 50]);
+    })
+    .unwrap();
+}
+
+#[test]
 fn deliveries_say_what_one_weighs_once() {
     let app = shop();
     let rows = "Date,Invoice,Supplier,Item,Qty,Unit price,Freight,Lot\n\

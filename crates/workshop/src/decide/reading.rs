@@ -635,11 +635,12 @@ impl<'a> Sellers<'a> {
             RowSays::Sale { fees, .. } => *fees,
             _ => None,
         });
-        let postage_before = before.iter().filter_map(|sale| sale.postage);
-        let fees_before = before.iter().filter_map(|sale| sale.fees);
-        let postage = of_the_whole(reading, first, "postage", &postages, postage_before);
+        let postage_before: Vec<Money> = before.iter().filter_map(|sale| sale.postage).collect();
+        let fees_before: Vec<Money> = before.iter().filter_map(|sale| sale.fees).collect();
+        let both = (rows, new.as_slice());
+        let postage = of_the_whole(reading, both, "postage", &postages, &postage_before);
         let mut postage = postage.filter(|money| money.minor() != 0);
-        let mut fees = of_the_whole(reading, first, "fee", &fees, fees_before);
+        let mut fees = of_the_whole(reading, both, "fee", &fees, &fees_before);
         let place = market_day.map_or(Place::Rack, Place::Stall);
         for part in new.chunks(MOST_LINES) {
             let lines: Vec<SaleLine> = part
@@ -811,7 +812,8 @@ impl<'a> Sellers<'a> {
             .filter(|receipt| receipt.day == day)
             .filter_map(|receipt| receipt.freight)
             .collect();
-        let freight = of_the_whole(reading, first, "freight", &told, before.into_iter());
+        let both = (rows, new.as_slice());
+        let freight = of_the_whole(reading, both, "freight", &told, &before);
         let mut freight = freight.filter(|money| money.minor() != 0);
         for part in new.chunks(MOST_LINES) {
             let mut from = String::new();
@@ -899,13 +901,17 @@ fn payment_of(rows: &[&FileRow]) -> Payment {
 
 /// What the rows of one reference say of the whole of it, less what rows read
 /// before have of it already: the same in every row is said of the whole.
+///
+/// Where none of all the rows was read before, what others under the reference
+/// have is not in what these say, unless they say the same of the whole.
 fn of_the_whole(
     reading: &mut FileReading,
-    first: &FileRow,
+    (all, new): (&[&FileRow], &[&FileRow]),
     what: &str,
     said: &[Option<Money>],
-    before: impl Iterator<Item = Money>,
+    before: &[Money],
 ) -> Option<Money> {
+    let first = new.first()?;
     let known: Vec<Money> = said.iter().copied().flatten().collect();
     let one = *known.first()?;
     let is_repeated = said.len() > 1
@@ -927,11 +933,17 @@ fn of_the_whole(
         ));
         one.minor()
     } else {
-        sum(&mut known.into_iter())
+        sum(&mut known.iter().copied())
     };
-    let before = sum(&mut { before });
+    let has = sum(&mut before.iter().copied());
+    let is_the_same = known.iter().all(|money| money.minor() == has);
+    let has = if all.len() == new.len() && !is_the_same {
+        0
+    } else {
+        has
+    };
     Some(Money::from_minor(
-        whole.saturating_sub(before).max(0),
+        whole.saturating_sub(has).max(0),
         one.currency(),
     ))
 }
