@@ -727,15 +727,16 @@ impl<'a> Reader<'a> {
 
 /// How a sale of a file was paid: through the channel, unless it says
 /// something else. Common practice, no source.
+///
+/// A file names no buyer who could owe it or be sent an invoice, so what was
+/// sold on account counts as paid into the account.
 fn payment_of(text: &str) -> Payment {
     let text = text.to_lowercase();
     let says = |words: &[&str]| words.iter().any(|word| text.contains(word));
     if says(&["cash", "coins", "notes"]) {
         Payment::Cash
-    } else if says(&["transfer", "bank"]) {
+    } else if says(&["transfer", "bank", "invoice", "owed", "account"]) {
         Payment::Transfer
-    } else if says(&["invoice", "owed", "account"]) {
-        Payment::Owed
     } else {
         Payment::Payout
     }
