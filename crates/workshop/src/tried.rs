@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use measure::{Cost, Decimal, Money, Ratio, TimeSpan};
 
 use crate::decide::sales_of;
-use crate::facts::{ChannelId, Format, Grade, MarketDayId, ProductId};
+use crate::facts::{ChannelId, Format, Grade, MarketDayId, ProductId, ReturnTo};
 use crate::selling::{price_in, sales_tax};
 use crate::state::Workshop;
 use crate::trade::{Channel, MarketDay, Sale};
@@ -73,8 +73,9 @@ pub fn days_sold(workshop: &Workshop) -> Vec<DaySold> {
         }
         let mut back: BTreeMap<ProductId, u64> = BTreeMap::new();
         for sale in sales_of(workshop, day) {
-            let came = sale.returns.iter().flat_map(|returned| &returned.units);
-            for units in came.filter(|units| units.grade == Grade::Good) {
+            let came = sale.returns.iter().filter(|it| it.to != ReturnTo::Kept);
+            let units = came.flat_map(|it| &it.units);
+            for units in units.filter(|units| units.grade == Grade::Good) {
                 *back.entry(units.product).or_default() += u64::from(units.count);
             }
         }
