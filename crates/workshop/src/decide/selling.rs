@@ -18,7 +18,6 @@ use crate::facts::{
     SaleLine, SaleVoided, Sold, TillCounted, Units,
 };
 use crate::goods::Item;
-use crate::orders::accounts;
 use crate::selling::{
     Picker, Standing, bill, bill_with, channel_named, price_in, sales_tax, standing_at, tax_inside,
     units_of,
@@ -1044,8 +1043,8 @@ pub fn void_sale(workshop: &Workshop, sale: SaleId, reason: &str) -> Decision {
 ///
 /// [`Refusal::Unknown`] for a sale that is not there, [`Refusal::Input`] for
 /// one that never was, for more units or money than the buyer still has of it,
-/// for money while the invoice it stands on is not paid, for nothing at all, and
-/// for a missing reason.
+/// for money of one that stands on an invoice, for nothing at all, and for a
+/// missing reason.
 pub fn return_goods(
     workshop: &Workshop,
     sale: SaleId,
@@ -1096,13 +1095,12 @@ pub fn return_goods(
             "write at most that",
         ));
     }
-    let invoice = known.invoice.filter(|_| refund.minor() > 0);
-    let owed = invoice.and_then(|id| accounts(workshop.trade()).get(&id).map(|it| it.owed));
-    if let Some(owed) = owed.filter(|owed| owed.minor() > 0) {
+    // Paid or not: a credit note could give the same money back once more.
+    if let Some(invoice) = known.invoice.filter(|_| refund.minor() > 0) {
         problems.push(cannot(
             "refund",
             refund.to_string(),
-            &format!("{owed} of its invoice is not paid yet"),
+            &format!("it stands on invoice {invoice}"),
             "write a credit note for it",
         ));
     }
