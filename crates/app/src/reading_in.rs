@@ -201,6 +201,7 @@ struct Reader<'a> {
     layout: &'a FileLayout,
     columns: BTreeMap<Column, usize>,
     mark: DecimalMark,
+    is_of_workbook: bool,
     own: Currency,
 }
 
@@ -387,8 +388,19 @@ impl<'a> Reader<'a> {
             layout,
             columns,
             mark,
+            is_of_workbook: !table.sheet.is_empty(),
             own,
         })
+    }
+
+    /// The decimal mark of a cell. A workbook keeps figures without one, and
+    /// they come with a point; what it keeps as words may have a comma.
+    fn mark_of(&self, cell: &str) -> DecimalMark {
+        if self.is_of_workbook && !cell.contains(',') {
+            DecimalMark::Point
+        } else {
+            self.mark
+        }
     }
 
     fn cell<'r>(&self, row: &'r Row, column: Column) -> &'r str {
@@ -412,7 +424,7 @@ impl<'a> Reader<'a> {
         if cell.is_empty() {
             return Ok(None);
         }
-        let read = cells::money(cell, self.mark, self.own);
+        let read = cells::money(cell, self.mark_of(cell), self.own);
         read.map(Some)
             .map_err(|unclear| self.unread(column, unclear))
     }
@@ -433,7 +445,7 @@ impl<'a> Reader<'a> {
         let reference = self.cell(row, Column::Reference).to_owned();
         let figures = |column: Column| {
             let cell = self.cell(row, column);
-            let read = cells::cost(cell, self.mark, self.own).map(|cost| cost.major());
+            let read = cells::cost(cell, self.mark_of(cell), self.own).map(|cost| cost.major());
             read.map_or_else(|_| cell.to_owned(), |major| major.normalize().to_string())
         };
         let mut print = Sha256::new();
@@ -468,7 +480,8 @@ impl<'a> Reader<'a> {
         {
             return Ok(Decimal::ONE);
         }
-        cells::figure(cell, self.mark).map_err(|unclear| self.unread(Column::Amount, unclear))
+        let figure = cells::figure(cell, self.mark_of(cell));
+        figure.map_err(|unclear| self.unread(Column::Amount, unclear))
     }
 
     /// What was paid for the row: as it says, or the price of one so many times.
@@ -481,10 +494,10 @@ impl<'a> Reader<'a> {
         } else {
             Column::Paid
         };
-        let each = cells::cost(self.cell(row, column), self.mark, self.own);
+        let cell = self.cell(row, column);
+        let each = cells::cost(cell, self.mark_of(cell), self.own);
         let each = each.map_err(|unclear| self.unread(column, unclear))?;
         each.times(count).rounded().ok_or_else(|| {
-            let cell = self.cell(row, column);
             let too_large =
                 measure::Unclear::new(cell, "the amount is too large", "look at the figures");
             self.unread(column, too_large)
@@ -553,7 +566,7 @@ impl<'a> Reader<'a> {
         };
         let cell = self.cell(row, Column::Amount);
         let reading = Reading {
-            decimal_mark: self.mark,
+            decimal_mark: self.mark_of(cell),
             customary: self.workshop.reading().customary,
         };
         let weighed = supply.kind.is_weighed();
@@ -721,7 +734,7 @@ impl<'a> Reader<'a> {
     fn is_bare(&self, row: &Row) -> bool {
         let cell = self.cell(row, Column::Amount);
         self.layout.kind == RowKind::Purchases
-            && (cell.is_empty() || cells::figure(cell, self.mark).is_ok())
+            && (cell.is_empty() || cells::figure(cell, self.mark_of(cell)).is_ok())
     }
 }
 

@@ -662,6 +662,28 @@ fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
 }
 
 #[test]
+fn figures_of_a_workbook_have_no_decimal_mark_to_be_told() {
+    let app = shop();
+    let file = "Day;Item;Paid\n2026-06-20;Harbour Fig bar;7,50\n";
+    let file = open("tills.csv", file.as_bytes()).unwrap();
+    assert_eq!(keep(&app, &file, "tills").get("mark"), "comma");
+    let text = |at: &str, words: &str| {
+        format!("<c r=\"{at}\" t=\"inlineStr\"><is><t>{words}</t></is></c>")
+    };
+    let (day, item, paid) = (text("A1", "Day"), text("B1", "Item"), text("C1", "Paid"));
+    let head = format!("<row r=\"1\">{day}{item}{paid}</row>");
+    let (day, item) = (text("A2", "2026-06-21"), text("B2", "Harbour Fig bar"));
+    let row = format!("<row r=\"2\">{day}{item}<c r=\"C2\"><v>8.125</v></c></row>");
+    let file = open("tills.xlsx", &workbook(&format!("{head}{row}"))).unwrap();
+    read_in(&app, "test", "tills", &file, "").unwrap();
+    app.look(|workshop| {
+        let paid = workshop.trade().sales()[0].paid();
+        assert_eq!(paid.to_string(), "8.12 USD");
+    })
+    .unwrap();
+}
+
+#[test]
 fn fees_of_one_order_in_two_files_add_up() {
     let app = shop();
     let head = "Date,Order,Item,Qty,Total,Fee\n";
