@@ -867,7 +867,7 @@ fn tax_body(
             (parts::answer_words("None: this workshop takes no tax on its sales.", "It was never said that it does."))
         } @else {
             (parts::answer(&due, &format!("{name}, {}", span(from, to)),
-                "By the day of each sale, whenever the money came; what was given back is taken off. A voided sale counts as never made."))
+                "By the day of each sale, whenever the money came; what was given back or credited is taken off. A voided sale counts as never made."))
         }
         p.next { a.button.do href={ "/books/take/sales.xlsx?from=" (from) "&to=" (to) } { "Take the sales away" } }
         @if !months.is_empty() {
