@@ -17,7 +17,7 @@ use measure::{
 use sha2::{Digest, Sha256};
 use workshop::decide::{self, FileReading, FileRow, RowFate, RowSays};
 use workshop::facts::{
-    Amount, Column, Dated, Fact, FileLayout, Meant, Payment, ProductId, RowKind, SupplyId,
+    Amount, Column, Dated, Fact, FileLayout, Meant, Payment, ProductId, RowKey, RowKind, SupplyId,
 };
 use workshop::{Refusal, Workshop};
 
@@ -230,6 +230,7 @@ pub fn dry_run(
     let mut fates: Vec<Option<Fate>> = vec![None; table.rows.len()];
     let mut known = Vec::new();
     let mut open: BTreeMap<String, OpenName> = BTreeMap::new();
+    let mut waits: BTreeMap<(Date, String), String> = BTreeMap::new();
     for (row, fate) in table.rows.iter().zip(&mut fates) {
         let understood = match reader.understand(row) {
             Ok(understood) => understood,
@@ -264,11 +265,16 @@ pub fn dry_run(
                 });
                 asked.rows += 1;
                 asked.bare |= bare;
+                if !reference.is_empty() {
+                    let of = waits.entry((day, reference));
+                    of.or_insert_with(|| name.clone());
+                }
                 *fate = Some(Fate::Waits(name));
             }
             Err(why) => *fate = Some(why),
         }
     }
+    let held = hold_back(&reader, &mut known, &waits);
     let mut open: Vec<OpenName> = open.into_values().collect();
     // Of equals by their names, as they come.
     open.sort_by_key(|open| std::cmp::Reverse(open.rows));
@@ -278,6 +284,7 @@ pub fn dry_run(
         facts,
     } = decide::read_rows(workshop, today, layout, &known)?;
     let rows = table.rows.iter().zip(fates).map(|(row, fate)| {
+        let fate = fate.or_else(|| held.get(&row.nth).cloned());
         let fate = fate.unwrap_or_else(|| match decided.get(&row.nth) {
             Some(RowFate::Added) => Fate::Added,
             Some(RowFate::There) | None => Fate::There,
@@ -294,6 +301,30 @@ pub fn dry_run(
         sums: sums_of(&facts),
         facts,
     })
+}
+
+/// Takes out the rows whose sale or delivery has another row that waits: it goes
+/// in as a whole, since what a channel takes and what postage costs is reckoned
+/// once for all of it. What was read in before stands.
+fn hold_back(
+    reader: &Reader<'_>,
+    known: &mut Vec<FileRow>,
+    waits: &BTreeMap<(Date, String), String>,
+) -> BTreeMap<u32, Fate> {
+    let mut held = BTreeMap::new();
+    known.retain(|row| {
+        let key = RowKey {
+            layout: reader.name.to_owned(),
+            key: row.key.clone(),
+        };
+        let name = waits.get(&(row.day, row.reference.clone()));
+        let name = name.filter(|_| !reader.workshop.trade().has_row(&key));
+        if let Some(name) = name {
+            held.insert(row.nth, Fate::Waits(name.clone()));
+        }
+        name.is_none()
+    });
+    held
 }
 
 fn sums_of(facts: &[Dated]) -> Sums {

@@ -662,6 +662,36 @@ fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
 }
 
 #[test]
+fn an_order_waits_as_a_whole() {
+    let app = shop();
+    let rows = "Date,Order,Item,Qty,Total\n\
+        20/06/2026,A-1,Harbour Fig bar,2,14.00\n\
+        20/06/2026,A-1,Rainy loft 3-pack,1,18.00\n\
+        21/06/2026,A-2,Harbour Fig bar,1,7.00\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    let waits = "waits say what \"Rainy loft 3-pack\" is";
+    assert_eq!(
+        fates(&app, &file, "orders"),
+        [waits, waits, "will be added"]
+    );
+    read_in(&app, "test", "orders", &file, "").unwrap();
+    let answer = [
+        ("name[0]", "Rainy loft 3-pack"),
+        ("meant[0]", "product:2"),
+        ("each[0]", "3"),
+    ];
+    reading_in::match_names(&app, "test", "orders", &filled(&answer)).unwrap();
+    read_in(&app, "test", "orders", &file, "").unwrap();
+    let paid = app.look(|workshop| {
+        let sales = workshop.trade().sales().iter();
+        let paid = sales.map(|sale| sale.paid().minor());
+        paid.collect::<Vec<_>>()
+    });
+    assert_eq!(paid.unwrap(), [700, 3_200]);
+}
+
+#[test]
 fn figures_of_a_workbook_have_no_decimal_mark_to_be_told() {
     let app = shop();
     let file = "Day;Item;Paid\n2026-06-20;Harbour Fig bar;7,50\n";
