@@ -480,7 +480,7 @@ impl<'a> Reader<'a> {
             read.map_or_else(|_| cell.to_owned(), |major| major.normalize().to_string())
         };
         let mut print = Sha256::new();
-        print.update(format!("{day}\u{1f}{time}"));
+        print.update(format!("{day}\u{1f}{}", plain_time(&time)));
         for column in self.columns.keys().filter(|column| decide::tells(**column)) {
             let says = match column {
                 Column::Day | Column::Reference => continue,
@@ -622,6 +622,9 @@ impl<'a> Reader<'a> {
             (None, _) if weighed => return Err(Fate::Waits(called.clone())),
             (_, one) => {
                 let count = self.count(row)?;
+                if count.is_sign_negative() {
+                    return Err(went_back());
+                }
                 let in_one = match one {
                     Some(Amount::Count(in_one)) => *in_one,
                     _ => 1,
@@ -635,9 +638,7 @@ impl<'a> Reader<'a> {
         };
         let paid = self.paid(row, times)?;
         if paid.minor() < 0 || amount.smallest() < 0 || times.is_sign_negative() {
-            return Err(Fate::LeftOut(
-                "it went back; put the delivery right that it came with".to_owned(),
-            ));
+            return Err(went_back());
         }
         Ok(RowSays::Purchase {
             supply: id,
@@ -767,6 +768,18 @@ impl<'a> Reader<'a> {
         self.layout.kind == RowKind::Purchases
             && (cell.is_empty() || cells::figure(cell, self.mark_of(cell)).is_ok())
     }
+}
+
+/// A time as a workbook's cell gives it: without seconds that are none, and
+/// nothing at midnight, so that a row of a CSV is known again in a workbook.
+fn plain_time(time: &str) -> &str {
+    let minutes = time.strip_suffix(":00");
+    let minutes = minutes.filter(|rest| rest.contains(':')).unwrap_or(time);
+    if minutes == "00:00" { "" } else { minutes }
+}
+
+fn went_back() -> Fate {
+    Fate::LeftOut("it went back; put the delivery right that it came with".to_owned())
 }
 
 /// How a sale of a file was paid: through the channel, unless it says

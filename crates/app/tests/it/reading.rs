@@ -662,6 +662,19 @@ fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
 }
 
 #[test]
+fn a_row_is_known_again_with_its_time_as_a_workbook_writes_it() {
+    let app = shop();
+    let row = |time: &str| format!("Date,Item,Paid\n2026-06-20 {time},Harbour Fig bar,7.00\n");
+    let file = open("x.csv", row("10:15:00").as_bytes()).unwrap();
+    keep(&app, &file, "till");
+    read_in(&app, "test", "till", &file, "").unwrap();
+    for (time, fate) in [("10:15", "already there"), ("10:16", "will be added")] {
+        let file = open("x.csv", row(time).as_bytes()).unwrap();
+        assert_eq!(fates(&app, &file, "till"), [fate]);
+    }
+}
+
+#[test]
 fn an_order_waits_as_a_whole() {
     let app = shop();
     let rows = "Date,Order,Item,Qty,Total\n\

@@ -28,6 +28,8 @@ pub(crate) const PATH: &str = "/books/read";
 const OPENED: usize = 6;
 /// Rows shown of each fate.
 const SHOWN: usize = 200;
+/// Names that are asked about at once.
+const ASKED: usize = 100;
 /// Files listed that were read in before.
 const LISTED: usize = 10;
 
@@ -715,7 +717,7 @@ fn open_names(
             (asked.fields())
             fieldset {
                 legend { "What are these? You say it once." }
-                @for (nth, open) in run.open.iter().take(100).enumerate() {
+                @for (nth, open) in run.open.iter().take(ASKED).enumerate() {
                     @let meant = format!("meant[{nth}]");
                     @let each = format!("each[{nth}]");
                     @let chosen = if filled.has(&meant) { filled.get(&meant).to_owned() } else { proposed(open) };
@@ -728,6 +730,7 @@ fn open_names(
                 }
             }
             p.next { button.quiet type="submit" { "Keep these answers" } }
+            @if run.open.len() > ASKED { p.soft { (run.open.len() - ASKED) " more are asked about once these are answered." } }
         }
     }
 }
