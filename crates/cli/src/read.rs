@@ -93,13 +93,13 @@ impl Read {
         for (row, fate) in &run.rows {
             let is_quiet = matches!(fate, Fate::Added | Fate::There);
             if self.dry_run || !is_quiet {
-                let why = fate.why();
+                let why = shown(&fate.why());
                 let mark = if why.is_empty() { "" } else { ": " };
                 say(&format!("row {}: {}{mark}{why}", row.nth, fate.word()))?;
             }
         }
         for note in &run.notes {
-            say(note)?;
+            say(&shown(note))?;
         }
         if self.dry_run {
             say(&summed("Would add", &run))?;
@@ -114,6 +114,12 @@ impl Read {
             Err(error) => Err(error).context("the file was not read in"),
         }
     }
+}
+
+/// What stands in a file, without what would make a terminal do anything.
+fn shown(text: &str) -> String {
+    let plain = |letter: char| if letter.is_control() { ' ' } else { letter };
+    text.chars().map(plain).collect()
 }
 
 fn refused(refusal: Refusal) -> Result<ExitCode> {
