@@ -15,9 +15,9 @@ use measure::{Currency, DecimalMark, Money};
 use proptest::prelude::*;
 use workshop::books::Days;
 use workshop::facts::{
-    ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact, FormulaId,
-    MarketDayCounted, MarketDayId, MarketDaySettled, MouldId, Payment, PayoutId, PourFinished,
-    PourId, PourStarted, Poured, ProductId, SaleFrom,
+    BookSettings, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact,
+    FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, MouldId, Payment, PayoutId,
+    PourFinished, PourId, PourStarted, Poured, ProductId, SaleFrom, SalesTax,
 };
 use workshop::payouts::guess_payout;
 
@@ -724,6 +724,42 @@ fn figures_of_a_workbook_have_no_decimal_mark_to_be_told() {
         assert_eq!(paid.to_string(), "8.12 USD");
     })
     .unwrap();
+}
+
+#[test]
+fn the_tax_of_an_order_in_each_of_its_rows_is_taken_once() {
+    let app = shop();
+    let books = BookSettings {
+        tax: Some(SalesTax {
+            name: "sales tax".to_owned(),
+            rate: measure::Ratio::parse("6.25 %", measure::Reading::PLAIN).unwrap(),
+            inside: true,
+            number: String::new(),
+        }),
+        year_month: 1,
+        year_day: 1,
+        ..BookSettings::default()
+    };
+    app.act("test", |workshop, _| {
+        workshop::decide::settle_books(workshop, books.clone())
+    })
+    .unwrap();
+    let rows = "Date,Order,Item,Qty,Total,Tax\n\
+        20/06/2026,A-1,Harbour Fig bar,2,14.00,1.29\n\
+        20/06/2026,A-1,Rainy Loft bar,1,8.00,1.29\n\
+        21/06/2026,A-2,Harbour Fig bar,1,7.00,0.41\n\
+        21/06/2026,A-2,Rainy Loft bar,1,7.00,0.41\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    read_in(&app, "test", "orders", &file, "").unwrap();
+    let taxes = app.look(|workshop| {
+        let sales = workshop.trade().sales().iter();
+        let taxes = sales.map(|sale| sale.tax.minor());
+        taxes.collect::<Vec<_>>()
+    });
+    // 22.00 × 0.0625 ÷ 1.0625 is 1.29, that of the whole; 14.00 give 0.82, that
+    // of two rows.
+    assert_eq!(taxes.unwrap(), [129, 82]);
 }
 
 #[test]

@@ -669,7 +669,7 @@ impl<'a> Sellers<'a> {
                 market_day,
                 buyer: None,
                 order: None,
-                tax: self.tax(part, &lines, postage),
+                tax: self.tax(reading, part, &lines, postage),
                 lines,
                 postage,
                 fees: fees.take(),
@@ -686,7 +686,15 @@ impl<'a> Sellers<'a> {
     }
 
     /// The tax in a sale: what the file says, or else what the workshop takes.
-    fn tax(&self, rows: &[&FileRow], lines: &[SaleLine], postage: Option<Money>) -> Money {
+    /// The same tax in every row is that of the whole where that comes nearer to
+    /// what the workshop would take.
+    fn tax(
+        &self,
+        reading: &mut FileReading,
+        rows: &[&FileRow],
+        lines: &[SaleLine],
+        postage: Option<Money>,
+    ) -> Money {
         let paid = lines.iter().map(|line| line.paid).chain(postage);
         let currency = lines.first().map(|line| line.paid.currency());
         let currency = currency
@@ -696,20 +704,30 @@ impl<'a> Sellers<'a> {
             let minor = amounts.fold(0_i64, |sum, money| sum.saturating_add(money.minor()));
             Money::from_minor(minor, currency)
         };
-        let mut told = rows
+        let told: Vec<Money> = rows
             .iter()
             .filter_map(|row| match row.says {
                 RowSays::Sale { tax, .. } => tax,
                 _ => None,
             })
-            .peekable();
-        if told.peek().is_some() || self.layout.heading(Column::Tax).is_some() {
-            return sum(&mut told);
+            .collect();
+        let own = sales_tax(self.workshop);
+        let own = own.map(|tax| tax_inside(sum(&mut { paid }), tax.rate));
+        if told.is_empty() && self.layout.heading(Column::Tax).is_none() {
+            return own.unwrap_or(Money::from_minor(0, currency));
         }
-        match sales_tax(self.workshop) {
-            Some(tax) => tax_inside(sum(&mut { paid }), tax.rate),
-            None => Money::from_minor(0, currency),
+        let whole = sum(&mut told.iter().copied());
+        if let (Some(first), [one, rest @ ..], Some(own)) = (rows.first(), told.as_slice(), own) {
+            let is_in_each = told.len() == rows.len() && rest.iter().all(|tax| tax == one);
+            let off = |tax: Money| tax.minor().abs_diff(own.minor());
+            if is_in_each && off(*one) < off(whole) {
+                reading
+                    .notes
+                    .push(said_in_each(first, "tax", *one, told.len()));
+                return *one;
+            }
         }
+        whole
     }
 
     /// The market day that a sale of that day was made at; none where it was
@@ -922,15 +940,9 @@ fn of_the_whole(
         amounts.fold(0_i64, |sum, money| sum.saturating_add(money.minor()))
     };
     let whole = if is_repeated {
-        reading.notes.push(format!(
-            "{}: the same {what}, {one}, stands in each of its {} rows, and is counted once",
-            if first.reference.is_empty() {
-                "row ".to_owned() + &first.nth.to_string()
-            } else {
-                first.reference.clone()
-            },
-            said.len()
-        ));
+        reading
+            .notes
+            .push(said_in_each(first, what, one, said.len()));
         one.minor()
     } else {
         sum(&mut known.iter().copied())
@@ -946,6 +958,17 @@ fn of_the_whole(
         whole.saturating_sub(has).max(0),
         one.currency(),
     ))
+}
+
+fn said_in_each(first: &FileRow, what: &str, one: Money, n_rows: usize) -> String {
+    let of = if first.reference.is_empty() {
+        format!("row {}", first.nth)
+    } else {
+        first.reference.clone()
+    };
+    format!(
+        "{of}: the same {what}, {one}, stands in each of its {n_rows} rows, and is counted once"
+    )
 }
 
 /// Writes down by hand that a channel paid out.
