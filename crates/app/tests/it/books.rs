@@ -199,7 +199,8 @@ fn what_could_not_be_read_again_is_never_written_down() {
         payment: Payment::Transfer,
     };
     let refused = app.act("test", |_, _| Ok(vec![below_nothing.clone().into()]));
-    let why = refused.unwrap_err().to_string();
+    let refused = refused.unwrap_err();
+    let why = std::error::Error::source(&refused).unwrap().to_string();
     assert!(why.contains("could not be read again"), "{why}");
     assert_eq!(facts(), before);
 }

@@ -410,6 +410,14 @@ const FILE: &str = "Date,Order,Item,Qty,Total,Shipping\n\
     23/06/2026,A-5,Harbour Fig bar,-1,-7.00,\n\
     24/12/2026,A-6,Harbour Fig bar,1,7.00,\n";
 
+/// The same without the row of a name that is not known yet, for which its
+/// order would wait.
+fn of_known_names() -> ReadFile {
+    let rows = FILE.replace("20/06/2026,A-1,Rainy loft 3-pack,1,18.00,4.00\n", "");
+    assert!(rows.len() < FILE.len());
+    open("orders.csv", rows.as_bytes()).unwrap()
+}
+
 /// Keeps the layout that is proposed for a file.
 fn keep(app: &App, file: &ReadFile, name: &str) -> Filled {
     let table = &file.tables[0];
@@ -519,7 +527,7 @@ fn every_row_of_a_file_has_its_fate_and_twice_adds_nothing() {
 #[test]
 fn another_layout_of_the_channel_does_not_add_it_again() {
     let app = shop();
-    let file = open("orders.csv", FILE.as_bytes()).unwrap();
+    let file = of_known_names();
     let form = keep(&app, &file, "orders");
     read_in(&app, "test", "orders", &file, "").unwrap();
     let table = &file.tables[0];
@@ -541,9 +549,9 @@ fn another_layout_of_the_channel_does_not_add_it_again() {
     layout::keep(&app, "test", table, &other.with("name", "again")).unwrap();
     let fates = fates(&app, &file, "again");
     let why = "left out its number was read in as \"orders\", from other columns";
-    assert_eq!((fates[0].as_str(), fates[2].as_str()), (why, why));
+    assert_eq!((fates[0].as_str(), fates[1].as_str()), (why, why));
     // The row that could not be read under the first layout can be now.
-    assert_eq!(fates[4], "will be added");
+    assert_eq!(fates[3], "will be added");
 }
 
 #[test]
@@ -847,10 +855,10 @@ fn deliveries_say_what_one_weighs_once() {
 #[test]
 fn a_payout_is_matched_to_the_sales_it_pays_for() {
     let app = shop();
-    let file = open("orders.csv", FILE.as_bytes()).unwrap();
+    let file = of_known_names();
     keep(&app, &file, "orders");
     read_in(&app, "test", "orders", &file, "").unwrap();
-    // A-1 without its open row: 14.00 + 4.00, and A-2: 7.00. Kept of them
+    // A-1: 14.00 + 4.00, and A-2: 7.00. Kept of them
     // 18.00 × 6.5 % + 0.20 = 1.37 and 7.00 × 6.5 % + 0.20 = 0.655, so 0.66.
     let bank = open(
         "bank.csv",

@@ -60,7 +60,7 @@ async fn freight_is_in_the_landed_cost() {
         .says("26.00 USD 28.60 USD")
         .says("24.00 USD 26.40 USD")
         .says("10.00 USD 11.00 USD")
-        .says("26.00 USD + 6.00 USD × 26.00 USD ÷ 60.00 USD");
+        .says("6.00 USD × 26.00 USD ÷ 60.00 USD");
     // 28.60 for 10 lb; a pound of it went into the pot.
     let page = site.get("/shelf").await;
     page.says("soy wax 144.0 oz 2.86 USD per lb 25.74 USD")

@@ -66,10 +66,10 @@ fn the_specimens_fold_to_what_they_say() {
         let on_hand = workshop.supply(SupplyId(supply)).unwrap().stock.on_hand();
         format!("{:.2}", Mass::from_micrograms(on_hand).grams())
     };
-    // 20 lb less 61 + 0.05 oz; 1 lb 2.5 oz less 4.95 oz; 100 less two each on
+    // 30 lb less 61 + 0.05 oz; 2 lb 2.5 oz less 4.95 oz; 100 less two each on
     // 22, less 3 torn, of which the count found 50.
-    assert_eq!(grams(1), "7341.11");
-    assert_eq!(grams(2), "384.14");
+    assert_eq!(grams(1), "11877.03");
+    assert_eq!(grams(2), "837.73");
     assert_eq!(workshop.supply(SupplyId(4)).unwrap().stock.on_hand(), 50);
     assert_eq!(workshop.supply(SupplyId(1)).unwrap().name, "soy wax");
     let formula = workshop.formula(FormulaId(1)).unwrap();
