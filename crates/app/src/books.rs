@@ -13,6 +13,7 @@ use workshop::books::{Books, Flow, Good, Pocket, credits, postage_by_terms};
 use workshop::facts::{
     Amount, ChannelId, CostMethod, ExpenseKind, Grade, InvoiceId, Payment, Place, ReturnTo, SaleId,
 };
+use workshop::payouts::kept_beyond_terms;
 use workshop::{Item, MarketDay, Spot, Stage, Workshop, decide, tin_of};
 
 use crate::forms::{Filled, money, one_of, past_day};
@@ -953,8 +954,16 @@ pub fn entries(workshop: &Workshop, books: &Books, days: Days, today: Date) -> B
         add(
             payout.day,
             text,
-            vec![(bank(), payout.amount), (from, minus(payout.amount))],
+            vec![
+                (bank(), payout.amount),
+                (from.clone(), minus(payout.amount)),
+            ],
         );
+        if let Some(kept) = kept_beyond_terms(workshop, payout) {
+            let text = format!("Kept beyond its terms, {}", payout.reference);
+            let to = account("Expenses:Fees");
+            add(payout.day, text, vec![(to, kept), (from, minus(kept))]);
+        }
     }
     Book::new(entries)
 }

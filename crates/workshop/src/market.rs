@@ -191,10 +191,11 @@ pub fn tin_of(workshop: &Workshop, day: &MarketDay) -> Option<TinAccount> {
         let back: i64 = sale.returns.iter().map(|it| it.refund.minor()).sum();
         match sale.payment {
             Payment::Cash | Payment::Unknown => in_hand += sale.paid().minor() - back,
+            // Money goes back the way it came, so the tin knows nothing of it; a
+            // card report counts what was paid.
             Payment::Card => {
-                in_hand += sale.paid().minor() - back;
-                // Money goes back the way it came.
-                cards += sale.paid().minor() - back;
+                in_hand += sale.paid().minor();
+                cards += sale.paid().minor();
             }
             Payment::Transfer | Payment::Payout | Payment::Owed => {}
         }

@@ -38,6 +38,16 @@ pub fn net_of(workshop: &Workshop, sale: &Sale) -> Money {
     Money::from_minor(minor, sale.tax.currency())
 }
 
+/// What a channel kept beyond its terms when it paid out, below zero where it
+/// paid more; none before it is said which sales the payout is for.
+pub fn kept_beyond_terms(workshop: &Workshop, payout: &Payout) -> Option<Money> {
+    let (sales, _) = payout.matched.as_ref()?;
+    let sales = sales.iter().filter_map(|sale| workshop.trade().sale(*sale));
+    let net: i64 = sales.map(|sale| net_of(workshop, sale).minor()).sum();
+    let kept = net.saturating_sub(payout.amount.minor());
+    Some(Money::from_minor(kept, payout.amount.currency()))
+}
+
 fn given_back(sale: &Sale) -> i64 {
     sale.returns.iter().map(|back| back.refund.minor()).sum()
 }

@@ -14,6 +14,7 @@ use journal::{MemoryStore, WorkshopId};
 use measure::{Currency, DecimalMark, Money};
 use proptest::prelude::*;
 use workshop::books::Days;
+use workshop::books::{By, Days, earned_by};
 use workshop::facts::{
     BookSettings, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact,
     FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, MouldId, Payment, PayoutId,
@@ -885,6 +886,23 @@ fn a_payout_is_matched_to_the_sales_it_pays_for() {
         short.to_string().contains("6.34 USD more than these sales"),
         "{short}"
     );
+    let kept = |app: &App| {
+        let kept = app.look(|workshop| {
+            let payout = workshop.trade().payout(PayoutId(1)).unwrap();
+            workshop::payouts::kept_beyond_terms(workshop, payout)
+        });
+        kept.unwrap().map(|kept| kept.minor())
+    };
+    let fees = |app: &App| -> i64 {
+        let books = app.books().unwrap().unwrap();
+        let rows = app.look(|workshop| earned_by(workshop, &books, By::Month, Days::ALL));
+        rows.unwrap().values().map(|row| row.fees).sum()
+    };
+    let by_terms = fees(&app);
+    assert_eq!(kept(&app), None);
+    let ahead = filled(&[("sale", "1"), ("note", "the next one ahead")]);
+    payouts::settle(&app, "test", PayoutId(1), &ahead).unwrap();
+    assert_eq!((kept(&app), fees(&app)), (Some(-634), by_terms - 634));
     payouts::settle(
         &app,
         "test",
@@ -892,6 +910,7 @@ fn a_payout_is_matched_to_the_sales_it_pays_for() {
         &filled(&[("sale", "1"), ("sale", "2")]),
     )
     .unwrap();
+    assert_eq!((kept(&app), fees(&app)), (Some(0), by_terms));
     let paid = app
         .look(|workshop| workshop.trade().sales()[1].payout)
         .unwrap();

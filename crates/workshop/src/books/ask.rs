@@ -12,6 +12,7 @@ use crate::facts::{
     Payment, PourId, ReturnTo, SaleFrom,
 };
 use crate::market::tin_of;
+use crate::payouts::kept_beyond_terms;
 use crate::selling::fees_of;
 use crate::state::Workshop;
 use crate::trade::{MarketDay, Sale};
@@ -217,7 +218,8 @@ pub struct Earned {
     pub takings: i64,
     /// The tax in it.
     pub tax: i64,
-    /// What channels and payments cost.
+    /// What channels and payments cost, by their terms and what a payout was
+    /// short of beside.
     pub fees: i64,
     /// What sending it cost.
     pub postage: i64,
@@ -482,6 +484,16 @@ pub fn earned_by(workshop: &Workshop, books: &Books, by: By, days: Days) -> BTre
                 .hours
                 .as_ref()
                 .map_or(0, |hours| hours.value().smallest());
+        }
+    }
+    for payout in trade.payouts().filter(|payout| days.hold(payout.day)) {
+        let kept = kept_beyond_terms(workshop, payout);
+        let key = match by {
+            By::Channel => Key::Channel(payout.channel),
+            _ => keys.of(None, None, payout.day),
+        };
+        if let Some(kept) = kept.filter(|kept| kept.minor() != 0) {
+            rows.entry(key).or_default().fees += kept.minor();
         }
     }
     // The first sale of each order, whose goods the parcel brought.

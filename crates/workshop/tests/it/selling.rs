@@ -597,6 +597,27 @@ fn goods_that_a_buyer_keeps_stay_sold_and_a_transfer_is_in_no_tin() {
 }
 
 #[test]
+fn what_is_given_back_of_a_card_sale_is_no_business_of_the_tin() {
+    let mut shop = shop();
+    take(&mut shop, 10, 0);
+    let sale = tap("a", &[(FIG, 3)], Payment::Card);
+    shop.note(decide::sell(&shop.workshop, &sale, shop.day));
+    let paid = shop.sale(1).paid();
+    let back = [Counted::of(FIG, 1)];
+    let (rack, why) = (ReturnTo::Rack, "not wanted");
+    let decided = decide::return_goods(&shop.workshop, SaleId(1), &back, usd(200), rack, why);
+    shop.note(decided);
+    let tin = usd(5_000);
+    for (cards, payments) in [(None, None), (Some(paid), Some(1))] {
+        let decided = decide::count_till(&shop.workshop, LANE, tin, tin, cards, payments);
+        shop.note(decided);
+        let day = shop.workshop.trade().market_day(LANE).unwrap();
+        let found = workshop::tin_of(&shop.workshop, day).unwrap();
+        assert_eq!((found.expected, found.difference), (tin, usd(0)));
+    }
+}
+
+#[test]
 fn a_lot_taken_to_a_day_that_is_past_is_written_down_once() {
     let mut shop = shop();
     let wanted = [Counted {
