@@ -13,7 +13,6 @@ use jiff::civil::{Date, date};
 use journal::{MemoryStore, WorkshopId};
 use measure::{Currency, DecimalMark, Money};
 use proptest::prelude::*;
-use workshop::books::Days;
 use workshop::books::{By, Days, earned_by};
 use workshop::facts::{
     BookSettings, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact,

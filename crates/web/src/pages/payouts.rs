@@ -284,7 +284,7 @@ fn choice(
                     }
                 }
             }
-            (Field::text("note", "What explains a difference", note).hint("such as: the monthly fee was taken off; empty where there is none").draw(problems))
+            (Field::text("note", "What explains a difference", note).hint("such as: the monthly fee was taken off; it counts as a fee of the channel; empty where there is none").draw(problems))
             p.next { button.do type="submit" { "It pays for these" } }
         }
     }
