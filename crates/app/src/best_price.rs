@@ -123,7 +123,12 @@ impl BestPrice {
     pub fn test(&self) -> Option<&TestOutput> {
         let tests = &self.answer.as_ref()?.tests;
         let is_asked = |test: &&TestOutput| self.tried.contains(&test.price);
-        tests.iter().find(is_asked).or(tests.first())
+        // Asking the very prices to be told apart is what a maker understands.
+        let is_plain = |test: &&TestOutput| {
+            test.tells.contains(&test.price) && test.tells.contains(&test.against)
+        };
+        let found = tests.iter().find(is_asked);
+        found.or(tests.iter().find(is_plain)).or(tests.first())
     }
 
     /// Whether a test is as good as none: it tells less than half the time.
@@ -319,6 +324,8 @@ fn gather(
         .trade()
         .market_days()
         .filter(|day| day.on >= today && day.counted.is_none() && !day.called_off)
+        // A day on which something was sold has its price.
+        .filter(|day| day.sales.is_empty())
         .filter(|day| channel.is_none_or(|channel| channel.id == day.channel))
         .filter(|day| market.is_none_or(|market| day.market == market));
     let mut ahead: Vec<_> = ahead
