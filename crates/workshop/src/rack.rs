@@ -110,7 +110,7 @@ pub fn rack_on(workshop: &Workshop, day: Date, before: Option<PourId>) -> Rack<'
             break;
         }
         match lot.standing {
-            Standing::Ready(_) if left_of(workshop, pour.id).is_none() => rack.gone.push(lot),
+            Standing::Ready(_) if !is_on_rack(workshop, pour.id) => rack.gone.push(lot),
             Standing::Ready(_) => rack.ready.push(lot),
             _ => rack.curing.push(lot),
         }
@@ -149,6 +149,11 @@ pub fn left_of(workshop: &Workshop, lot: PourId) -> Option<LeftOfLot> {
         }
     }
     left
+}
+
+/// Whether any of a lot stands on the rack.
+pub(crate) fn is_on_rack(workshop: &Workshop, lot: PourId) -> bool {
+    left_of(workshop, lot).is_some_and(|left| left.good > 0 || left.seconds > 0)
 }
 
 fn on_rack<'a>(workshop: &Workshop, pour: &'a Pour, day: Date) -> Option<OnRack<'a>> {

@@ -12,6 +12,7 @@ use crate::goods::Spot;
 use crate::label::{LabelState, label_case};
 use crate::lots::past_their_date;
 use crate::orders::{accounts, is_overdue};
+use crate::rack::is_on_rack;
 use crate::state::{LotVerdict, Stage, Workshop};
 use crate::trade::MarketDay;
 
@@ -93,7 +94,9 @@ pub fn errands(workshop: &Workshop, day: Date) -> Vec<Errand> {
     for pour in workshop.pours() {
         match workshop.verdict(pour, day) {
             Some(LotVerdict::Hold(_)) => errands.push(Errand::Held(pour.id)),
-            Some(LotVerdict::Ready(since)) if days_between(since, day) < DAYS => {
+            Some(LotVerdict::Ready(since))
+                if days_between(since, day) < DAYS && is_on_rack(workshop, pour.id) =>
+            {
                 ready.push(Errand::Ready(pour.id, since));
             }
             Some(LotVerdict::Curing(until)) if days_between(day, until) <= DAYS => {

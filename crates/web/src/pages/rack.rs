@@ -119,14 +119,14 @@ fn lines(workshop: &Workshop, today: Date, heading: &str, lots: &[OnRack]) -> Ma
     }
 }
 
-/// Lots of which nothing is left, folded away.
+/// Lots of which none is on the rack, folded away.
 fn gone(workshop: &Workshop, today: Date, lots: &[OnRack]) -> Markup {
     html! {
         @if !lots.is_empty() {
             details {
                 summary {
                     (parts::counted(u32::try_from(lots.len()).unwrap_or(u32::MAX), "lot"))
-                    " of which nothing is left"
+                    " of which none is on the rack"
                 }
                 (rows(workshop, today, lots))
             }
