@@ -272,8 +272,20 @@ fn told_of(key: &str) -> Option<Told> {
     }
 }
 
+/// Whom a field says to have been told: the tick says it, and so does anything
+/// typed into the boxes beside it.
+fn told_in<'a>(name: &'a str, value: &str) -> Option<&'a str> {
+    let (field, key) = name.strip_suffix(']')?.split_once('[')?;
+    match field {
+        "told" => Some(key),
+        "back" | "note" if !value.trim().is_empty() => Some(key),
+        _ => None,
+    }
+}
+
 /// Writes down who was told: `told[KEY]` is ticked, `back[KEY]` says how many
 /// units were found there (none where it is empty), `note[KEY]` anything else.
+/// Where one of these is typed and the tick is missing, they were told.
 ///
 /// # Errors
 ///
@@ -283,11 +295,9 @@ pub fn answer(app: &App, who: &str, id: RecallId, filled: &Filled) -> Result<Don
         let mut check = Checker::default();
         let mut answers = Vec::new();
         let mut keys = Vec::new();
-        for (name, _) in filled.pairs() {
-            let key = name
-                .strip_prefix("told[")
-                .and_then(|name| name.strip_suffix(']'));
-            let Some((key, told)) = key.and_then(|key| Some((key, told_of(key)?))) else {
+        for (name, value) in filled.pairs() {
+            let Some((key, told)) = told_in(name, value).and_then(|key| Some((key, told_of(key)?)))
+            else {
                 continue;
             };
             if keys.contains(&key) {

@@ -150,10 +150,13 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
     site.get("/recall/1")
         .await
         .says("Every holder was known after");
-    site.post("/recall/1", &[("back[buyer-1]", "4")])
-        .await
-        .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("Nobody is ticked");
+    site.post(
+        "/recall/1",
+        &[("back[buyer-1]", ""), ("note[buyer-1]", " ")],
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("Nobody is ticked");
     let too_many = [("told[buyer-1]", "yes"), ("back[buyer-1]", "8")];
     let refused = site.post("/recall/1", &too_many).await;
     refused
@@ -188,6 +191,29 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
             .look(|workshop| workshop.pour(PourId(1)).unwrap().held.is_none())
             .unwrap()
     );
+}
+
+#[tokio::test]
+async fn what_was_found_again_counts_as_told_without_the_tick() {
+    let site = sold().await;
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    let unticked = [
+        ("back[buyer-1]", "5"),
+        ("note[buyer-1]", ""),
+        ("back[channel-2]", ""),
+        ("note[channel-2]", "nobody wrote back"),
+    ];
+    site.post("/recall/1", &unticked).await.went("/recall/1");
+    let page = site.get("/recall/1").await;
+    page.says("2 of 2 told; 5 of 8 units that were out are found again, 62.5 %.");
+    assert!(page.html.contains("value=\"nobody wrote back\""));
+    // The tick and the boxes of one line are one answer.
+    let wrong = [("told[buyer-1]", "yes"), ("back[buyer-1]", "some")];
+    site.post("/recall/1", &wrong)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("It is not a whole number");
 }
 
 #[tokio::test]
