@@ -119,10 +119,10 @@ pub fn took(seconds: u32) -> String {
     }
 }
 
-/// How far a recall has come.
+/// How far a recall has come; for one that was ended, how far it had come then.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Progress {
-    /// Who has it now.
+    /// Who has it now, or had it as it was ended.
     pub traced: Trace,
     /// Units found again with those who were told.
     pub back: i64,
@@ -138,8 +138,13 @@ pub struct Progress {
 
 /// How far a recall has come; none where its lot is not there.
 pub fn progress(workshop: &Workshop, recall: &Recall) -> Option<Progress> {
-    let traced = trace(workshop, recall.suspect)?;
-    let calls = called(workshop, recall, &traced);
+    let (traced, calls) = if let Some(end) = &recall.at_end {
+        (end.traced.clone(), end.calls.clone())
+    } else {
+        let traced = trace(workshop, recall.suspect)?;
+        let calls = called(workshop, recall, &traced);
+        (traced, calls)
+    };
     let back = recall.answers.values().map(|(_, back, _)| i64::from(*back));
     let told = calls
         .iter()

@@ -304,6 +304,28 @@ pub fn called(workshop: &Workshop, recall: &Recall, traced: &Trace) -> Vec<Calle
         .collect()
 }
 
+/// What a recall found by the time it was ended, kept so that its record stays
+/// what it was whatever is written down later.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtEnd {
+    /// The day it was ended.
+    pub day: Date,
+    /// Who had what.
+    pub traced: Trace,
+    /// Whom it spoke to, those with the most first.
+    pub calls: Vec<Called>,
+}
+
+impl AtEnd {
+    /// What stands now, at the end of a recall; none where its lot is not
+    /// there.
+    pub(crate) fn of(workshop: &Workshop, recall: &Recall, day: Date) -> Option<Self> {
+        let traced = trace(workshop, recall.suspect)?;
+        let calls = called(workshop, recall, &traced);
+        Some(Self { day, traced, calls })
+    }
+}
+
 /// Whether a buyer sells on what it buys: it is said of it, it buys through a
 /// channel of shops, or goods stand there until they are sold.
 pub fn sells_on(workshop: &Workshop, buyer: BuyerId) -> bool {

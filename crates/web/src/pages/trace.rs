@@ -515,7 +515,8 @@ fn recall_page(
                 p.soft { (kind_word(recall)) " " (id) ": " a href=(path_of(recall.suspect)) { (suspect_name(workshop, recall.suspect)) } }
                 (parts::problems(problems))
                 (parts::answer_words(&format!("{} of {} told; {back} of {out} units that were out are found again, {share_back}.", far.told, far.to_tell), ""))
-                p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "." }
+                p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "."
+                    @if let Some(end) = &recall.at_end { " Ended " (parts::day(end.day)) ": all of this is as it stood then." } }
                 @if !recall.drill { p { (parts::verdict("no", "hold")) " Every lot of it was stopped as this was begun." } }
                 @for words in unknown_words(workshop, &far.traced) { p.note { (words) } }
                 (clock(&people, workshop, recall, &far.traced))
@@ -543,7 +544,9 @@ fn clock(people: &Everyone, workshop: &Workshop, recall: &Recall, traced: &Trace
             }
         }
         p.next {
-            a.button.quiet href=(sheet) type="application/pdf" { "Print the call list" }
+            a.button.quiet href=(sheet) type="application/pdf" {
+                @if recall.ended.is_none() { "Print the call list" } @else { "Print the sheet as it is now" }
+            }
             a.button.quiet href=(notice_path(people, workshop, traced)) { "Print the notice" }
         }
     }
@@ -583,7 +586,7 @@ fn call_list(
                                 td.n data-label="Out there" {
                                     (out)
                                     @if call.went > *out { br; span.soft.small { (call.went) " went there, " (call.went - out) " came back or were lost before" } }
-                                    @if call.units != *out { br; span.soft.small { (call.units) " there now" } }
+                                    @if call.units != *out { br; span.soft.small { (call.units) @if open { " there now" } @else { " there at the end" } } }
                                 }
                                 @if doubtful { td.n data-label="Perhaps" { @if call.maybe > 0 { (call.maybe) } } }
                                 @if open {

@@ -217,6 +217,51 @@ async fn what_was_found_again_counts_as_told_without_the_tick() {
 }
 
 #[tokio::test]
+async fn an_ended_drill_does_not_change_with_what_is_sold_later() {
+    let site = sold().await;
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    let answers = [("told[buyer-1]", "yes"), ("back[buyer-1]", "4")];
+    site.post("/recall/1", &answers).await.went("/recall/1");
+    site.post("/recall/1/end", &[]).await.went("/recall/1");
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let later = Sold {
+        sale: SaleId(4),
+        token: String::new(),
+        from: SaleFrom::Written,
+        channel: ChannelId(1),
+        market_day: None,
+        buyer: Some(BuyerId(1)),
+        order: None,
+        lines: vec![SaleLine {
+            units: vec![Units {
+                product: ProductId(1),
+                lot: Some(PourId(1)),
+                grade: Grade::Good,
+                count: 2,
+            }],
+            paid: usd(1400),
+        }],
+        postage: None,
+        tax: usd(0),
+        fees: None,
+        payment: Payment::Owed,
+        row: None,
+    };
+    site.app
+        .act("test", |_, _| Ok(vec![later.clone().into()]))
+        .unwrap();
+    let page = site.get("/recall/1").await;
+    page.says("1 of 2 told; 4 of 8 units that were out are found again, 50.0 %.");
+    page.says("Of 11 made: 3 on hand, 7 with 1 account, 1 with web customers.");
+    page.says("all of this is as it stood then");
+    page.says("4 of 8, 50.0 %");
+    site.get("/rack/1/where")
+        .await
+        .says("Of 11 made: 1 on hand, 9 with 1 account, 1 with web customers.");
+}
+
+#[tokio::test]
 async fn what_came_back_before_a_drill_is_not_looked_for() {
     let site = sold().await;
     let back = GoodsReturned {

@@ -8,8 +8,8 @@ use workshop::facts::{
     ChannelTerms, Dated, FormulaId, FreightSpread, GoodsReturned, Grade, IngredientCorrected,
     IngredientWeighed, LotsDrawn, Payment, Place, Portion, PourFinished, PourId, PourStarted,
     Poured, ProductId, RecallId, ReceiptCorrected, ReceiptId, ReceiptLine, ReturnTo, SaleFrom,
-    SaleId, SaleLine, Sold, SupplyCounted, SupplyDefined, SupplyId, SupplyKind, SupplyLot,
-    SupplyOpened, SupplyReceived, SupplyWasted, Suspect, Told, Units, WasteWhy,
+    SaleId, SaleLine, SaleVoided, Sold, SupplyCounted, SupplyDefined, SupplyId, SupplyKind,
+    SupplyLot, SupplyOpened, SupplyReceived, SupplyWasted, Suspect, Told, Units, WasteWhy,
 };
 use workshop::lots::lots_of;
 use workshop::trace::{Holder, called, parts_of, sells_on, sources_of, trace, trace_working};
@@ -401,6 +401,60 @@ fn a_drill_looks_for_what_was_out_when_it_was_begun() {
     // What comes back because of it was out, and is found.
     came_back(&mut workshop, sale, 5);
     assert_eq!(to_find(&workshop), (7, 12, out - 8));
+}
+
+#[test]
+fn an_ended_drill_stays_as_it_was() {
+    let mut workshop = wax_lot_in_23_pours();
+    let suspect = Suspect::SupplyLot(lot(2));
+    let drill = RecallId(1);
+    let begun = decide::begin_recall(&workshop, suspect, true, "yearly drill");
+    for fact in begun.unwrap() {
+        now(&mut workshop, fact);
+    }
+    let told = Told::Buyer(BuyerId(1));
+    let answers = [decide::Answer {
+        told,
+        back: 6,
+        note: "",
+    }];
+    for fact in decide::answer_recall(&workshop, drill, &answers).unwrap() {
+        now(&mut workshop, fact);
+    }
+    assert_eq!(workshop.trade().recall(drill).unwrap().at_end, None);
+    for fact in decide::end_recall(&workshop, drill, 60, "").unwrap() {
+        now(&mut workshop, fact);
+    }
+    let end = workshop.trade().recall(drill).unwrap().clone();
+    let at_end = end.at_end.as_ref().unwrap();
+    assert_eq!(at_end.day, DAY);
+    assert_eq!(
+        (at_end.traced.sums.here, at_end.traced.lots.len()),
+        (124, 23)
+    );
+    let out: i64 = at_end.calls.iter().map(|one| one.out).sum();
+    assert_eq!((out, at_end.calls.len()), (1790, 32));
+    let record = end.ended.as_ref().unwrap();
+    assert_eq!(at_end.traced.named(), i64::from(record.named));
+    // A sale, one without a lot, a return, one that never was, another pour of
+    // the same wax.
+    sell(&mut workshop, SHOPS, Some(1), &[(24, 2)]);
+    sell(&mut workshop, SHOPS, Some(2), &[(0, 3)]);
+    let mut holdings = at_end.traced.holdings.iter();
+    let first = holdings.find(|one| one.holder == Holder::Buyer(BuyerId(1)));
+    let (sale, _) = first.unwrap().sales.first_key_value().unwrap();
+    let sale = *sale;
+    came_back(&mut workshop, sale, 4);
+    let voided = SaleVoided {
+        sale,
+        reason: "written down twice".to_owned(),
+    };
+    now(&mut workshop, voided);
+    pour(&mut workshop, 25, 5_000, 40);
+    assert_eq!(workshop.trade().recall(drill).unwrap(), &end);
+    let since = trace(&workshop, suspect).unwrap();
+    assert_eq!((since.lots.len(), since.n_loose()), (24, 3));
+    assert_ne!(since.sums, at_end.traced.sums);
 }
 
 #[test]
