@@ -5,7 +5,7 @@ use workshop::facts::{
     BuyerId, ChannelId, ChannelKind, Fact, Lost, MarketDayId, OrderId, Place, PourId, RecallId,
     ReceiptId, SupplyLot, Suspect, Told,
 };
-use workshop::trace::{Called, Holder, Trace, called, parts_of, receipt_of, trace};
+use workshop::trace::{Called, Holder, Loose, Trace, called, parts_of, receipt_of, trace};
 use workshop::{Recall, Refusal, Workshop, decide};
 
 use crate::forms::Filled;
@@ -401,21 +401,22 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
             "{resold} are with buyers that sell on: which of these were sold on, and to whom, is not known."
         ));
     }
-    for loose in &traced.loose {
-        let good = workshop.product(loose.product);
-        let good = good.map_or("the good", |good| good.name.as_str());
-        let (n, they) = match loose.units {
-            1 => ("1 was".to_owned(), "it may"),
-            n => (format!("{n} were"), "they may"),
+    words.extend(
+        traced
+            .loose
+            .iter()
+            .map(|loose| loose_words(workshop, loose)),
+    );
+    if traced.sums.missing > 0 {
+        let among: i64 = traced.loose.iter().map(|loose| loose.missing).sum();
+        let known = match among.min(traced.sums.missing) {
+            0 => "nobody knows where they went".to_owned(),
+            n => format!(
+                "up to {n} of them may be among those whose lot is not known, and nobody knows where the others went"
+            ),
         };
         words.push(format!(
-            "Of {good}, {n} handed out without a lot since {}: {they} be of it.",
-            short(loose.since)
-        ));
-    }
-    if traced.sums.missing > 0 {
-        words.push(format!(
-            "{} were not there when counted; nobody knows where they went.",
+            "{} were not there when counted; {known}.",
             traced.sums.missing
         ));
     }
@@ -460,12 +461,59 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
     words
 }
 
-/// Where and when it was sold, as a notice says it. Shops are named, people
-/// who bought for themselves are not.
+/// What went out of a good with its lot unknown, in words.
+fn loose_words(workshop: &Workshop, loose: &Loose) -> String {
+    let good = workshop.product(loose.product);
+    let good = good.map_or("the good", |good| good.name.as_str());
+    let since = short(loose.since);
+    let were = |n: i64| if n == 1 { "was" } else { "were" };
+    let mut parts = Vec::new();
+    if loose.units > 0 {
+        let n = loose.units;
+        let (its, they) = if n == 1 {
+            ("its", "it")
+        } else {
+            ("their", "they")
+        };
+        let when = if loose.before > 0 {
+            String::new()
+        } else {
+            format!(" since {since}")
+        };
+        parts.push(format!(
+            "Of {good}, {n} {} handed out with {its} lot unknown{when}: {they} may be of it.",
+            were(n)
+        ));
+    }
+    if loose.before > 0 {
+        let (n, were) = (loose.before, were(loose.before));
+        parts.push(format!(
+            "{n} of them {were} sold before {since}, when none of it was written down as made."
+        ));
+    }
+    if loose.here > 0 {
+        parts.push(format!(
+            "Of what is counted as on hand, up to {} may be among them; count what is there, and it is known.",
+            loose.here
+        ));
+    }
+    if loose.lost > 0 {
+        let (n, were) = (loose.lost, were(loose.lost));
+        parts.push(format!(
+            "Of {good}, {n} of no known lot {were} missing when counted."
+        ));
+    }
+    parts.join(" ")
+}
+
+/// Where and when it was sold, as a notice says it, and where what may be of it
+/// was. Shops are named, people who bought for themselves are not.
 pub fn sold_words(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
     const NAMED: usize = 12;
     let mut places: Vec<String> = Vec::new();
-    for holding in traced.holdings.iter().filter(|one| one.units > 0) {
+    let loose = traced.loose.iter().flat_map(|loose| &loose.holdings);
+    let all = traced.holdings.iter().chain(loose);
+    for holding in all.filter(|one| one.units > 0) {
         let Some((first, last)) = holding.days else {
             continue;
         };

@@ -129,6 +129,7 @@ fn where_page(
                     a.button.quiet href=(sheet_path(workshop, suspect)) type="application/pdf" { "Print the sheet" }
                 }
                 (holders(&people, workshop, &traced))
+                (loose(&people, workshop, &traced))
                 (parts::working("trace-working", &trace_working(workshop, &traced)))
                 (lots(workshop, &traced))
                 (sources(workshop, &traced))
@@ -186,6 +187,45 @@ fn holders(people: &Everyone, workshop: &Workshop, traced: &Trace) -> Markup {
             }
             @if traced.holdings.len() > LISTED {
                 p.soft { "and " (traced.holdings.len() - LISTED) " more with fewer each; the printed sheet names them all." }
+            }
+        }
+    }
+}
+
+/// Who got units whose lot nobody knows, and may have some of it.
+fn loose(people: &Everyone, workshop: &Workshop, traced: &Trace) -> Markup {
+    let rows: Vec<(&str, &Holding)> = traced
+        .loose
+        .iter()
+        .flat_map(|loose| {
+            let good = workshop.product(loose.product);
+            let good = good.map_or("", |good| good.name.as_str());
+            loose.holdings.iter().map(move |holding| (good, holding))
+        })
+        .collect();
+    let has_goods = traced.loose.len() > 1;
+    html! {
+        @if !rows.is_empty() {
+            h2 { "Perhaps of it too: lot not known" }
+            table.stack {
+                thead { tr {
+                    th { "Who" }
+                    @if has_goods { th { "Good" } }
+                    th.n { "Units" } th { "When" }
+                } }
+                tbody {
+                    @for (good, holding) in rows.iter().take(LISTED) {
+                        tr {
+                            td { (holder_name(people, workshop, holding.holder)) (sales_of(workshop, holding)) }
+                            @if has_goods { td data-label="Good" { (good) } }
+                            td.n data-label="Units" { (holding.units) }
+                            td data-label="When" { (days_words(holding)) }
+                        }
+                    }
+                }
+            }
+            @if rows.len() > LISTED {
+                p.soft { "and " (rows.len() - LISTED) " more with fewer each; the printed sheet names them all." }
             }
         }
     }

@@ -99,7 +99,10 @@ async fn a_lot_page_says_who_has_it_and_what_nobody_knows() {
     page.says(
         "7 are with buyers that sell on: which of these were sold on, and to whom, is not known.",
     );
-    page.says("1 was handed out without a lot since");
+    page.says("1 was handed out with its lot unknown since");
+    page.says("it may be of it. Of what is counted as on hand, up to 1 may be among them");
+    page.says("Perhaps of it too: lot not known");
+    page.says("Customers of the own page");
     page.says("soy wax");
     assert!(page.html.contains("/shelf/delivery/1/line/0/where"));
     site.get("/rack/9/where").await.is(StatusCode::NOT_FOUND);
@@ -214,6 +217,46 @@ async fn what_was_found_again_counts_as_told_without_the_tick() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("It is not a whole number");
+}
+
+#[tokio::test]
+async fn units_read_in_with_an_earlier_day_are_not_left_out() {
+    let site = sold().await;
+    let early = jiff::civil::date(2020, 1, 2);
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let read = Sold {
+        sale: SaleId(4),
+        token: String::new(),
+        from: SaleFrom::File,
+        channel: ChannelId(2),
+        market_day: None,
+        buyer: None,
+        order: None,
+        lines: vec![SaleLine {
+            units: vec![Units {
+                product: ProductId(1),
+                lot: None,
+                grade: Grade::Good,
+                count: 2,
+            }],
+            paid: usd(1400),
+        }],
+        postage: None,
+        tax: usd(0),
+        fees: None,
+        payment: Payment::Card,
+        row: None,
+    };
+    site.app
+        .act_on(early, "test", |_, _| Ok(vec![read.clone().into()]))
+        .unwrap();
+    let page = site.get("/rack/1/where").await;
+    page.says("Of 11 made: 3 on hand");
+    page.says(
+        "3 were handed out with their lot unknown: they may be of it. 2 of them were sold before",
+    );
+    page.says("up to 3 may be among them");
+    page.says("2 Jan 2020 to");
 }
 
 #[tokio::test]
