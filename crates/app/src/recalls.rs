@@ -126,7 +126,8 @@ pub struct Progress {
     pub traced: Trace,
     /// Units found again with those who were told.
     pub back: i64,
-    /// Units that were out when it was begun, or went out since.
+    /// Units that were out when it was begun, or went out since; those of no
+    /// known lot where they were found.
     pub out: i64,
     /// Whom it speaks to, those with the most first.
     pub calls: Vec<Called>,
@@ -149,9 +150,14 @@ pub fn progress(workshop: &Workshop, recall: &Recall) -> Option<Progress> {
     let told = calls
         .iter()
         .filter(|one| recall.answers.contains_key(&one.call.told));
+    let out = calls.iter().map(|one| {
+        let answer = recall.answers.get(&one.call.told);
+        one.out
+            .max(answer.map_or(0, |(_, back, _)| i64::from(*back)))
+    });
     Some(Progress {
         back: back.sum(),
-        out: calls.iter().map(|one| one.out).sum(),
+        out: out.sum(),
         told: told.count(),
         to_tell: calls.len(),
         calls,

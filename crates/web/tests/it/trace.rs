@@ -211,6 +211,12 @@ async fn what_was_found_again_counts_as_told_without_the_tick() {
     let page = site.get("/recall/1").await;
     page.says("2 of 2 told; 5 of 8 units that were out are found again, 62.5 %.");
     assert!(page.html.contains("value=\"nobody wrote back\""));
+    // What is found beyond the known lot was out there too.
+    let both = [("told[channel-2]", "yes"), ("back[channel-2]", "2")];
+    site.post("/recall/1", &both).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("2 of 2 told; 7 of 9 units that were out are found again, 77.8 %.");
     // The tick and the boxes of one line are one answer.
     let wrong = [("told[buyer-1]", "yes"), ("back[buyer-1]", "some")];
     site.post("/recall/1", &wrong)
