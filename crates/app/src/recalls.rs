@@ -5,7 +5,7 @@ use workshop::facts::{
     BuyerId, ChannelId, ChannelKind, Fact, Lost, MarketDayId, OrderId, Place, PourId, RecallId,
     ReceiptId, SupplyLot, Suspect, Told,
 };
-use workshop::trace::{Called, Holder, Trace, called, parts_of, receipt_of, trace};
+use workshop::trace::{Called, Holder, Loose, Trace, called, parts_of, receipt_of, trace};
 use workshop::{Recall, Refusal, Workshop, decide};
 
 use crate::forms::Filled;
@@ -119,14 +119,15 @@ pub fn took(seconds: u32) -> String {
     }
 }
 
-/// How far a recall has come.
+/// How far a recall has come; for one that was ended, how far it had come then.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Progress {
-    /// Who has it now.
+    /// Who has it now, or had it as it was ended.
     pub traced: Trace,
     /// Units found again with those who were told.
     pub back: i64,
-    /// Units that were out when it was begun, or went out since.
+    /// Units that were out when it was begun, or went out since; those of no
+    /// known lot where they were found.
     pub out: i64,
     /// Whom it speaks to, those with the most first.
     pub calls: Vec<Called>,
@@ -138,15 +139,25 @@ pub struct Progress {
 
 /// How far a recall has come; none where its lot is not there.
 pub fn progress(workshop: &Workshop, recall: &Recall) -> Option<Progress> {
-    let traced = trace(workshop, recall.suspect)?;
-    let calls = called(workshop, recall, &traced);
+    let (traced, calls) = if let Some(end) = &recall.at_end {
+        (end.traced.clone(), end.calls.clone())
+    } else {
+        let traced = trace(workshop, recall.suspect)?;
+        let calls = called(workshop, recall, &traced);
+        (traced, calls)
+    };
     let back = recall.answers.values().map(|(_, back, _)| i64::from(*back));
     let told = calls
         .iter()
         .filter(|one| recall.answers.contains_key(&one.call.told));
+    let out = calls.iter().map(|one| {
+        let answer = recall.answers.get(&one.call.told);
+        one.out
+            .max(answer.map_or(0, |(_, back, _)| i64::from(*back)))
+    });
     Some(Progress {
         back: back.sum(),
-        out: calls.iter().map(|one| one.out).sum(),
+        out: out.sum(),
         told: told.count(),
         to_tell: calls.len(),
         calls,
@@ -272,8 +283,20 @@ fn told_of(key: &str) -> Option<Told> {
     }
 }
 
+/// Whom a field says to have been told: the tick says it, and so does anything
+/// typed into the boxes beside it.
+fn told_in<'a>(name: &'a str, value: &str) -> Option<&'a str> {
+    let (field, key) = name.strip_suffix(']')?.split_once('[')?;
+    match field {
+        "told" => Some(key),
+        "back" | "note" if !value.trim().is_empty() => Some(key),
+        _ => None,
+    }
+}
+
 /// Writes down who was told: `told[KEY]` is ticked, `back[KEY]` says how many
 /// units were found there (none where it is empty), `note[KEY]` anything else.
+/// Where one of these is typed and the tick is missing, they were told.
 ///
 /// # Errors
 ///
@@ -283,11 +306,9 @@ pub fn answer(app: &App, who: &str, id: RecallId, filled: &Filled) -> Result<Don
         let mut check = Checker::default();
         let mut answers = Vec::new();
         let mut keys = Vec::new();
-        for (name, _) in filled.pairs() {
-            let key = name
-                .strip_prefix("told[")
-                .and_then(|name| name.strip_suffix(']'));
-            let Some((key, told)) = key.and_then(|key| Some((key, told_of(key)?))) else {
+        for (name, value) in filled.pairs() {
+            let Some((key, told)) = told_in(name, value).and_then(|key| Some((key, told_of(key)?)))
+            else {
                 continue;
             };
             if keys.contains(&key) {
@@ -386,21 +407,22 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
             "{resold} are with buyers that sell on: which of these were sold on, and to whom, is not known."
         ));
     }
-    for loose in &traced.loose {
-        let good = workshop.product(loose.product);
-        let good = good.map_or("the good", |good| good.name.as_str());
-        let (n, they) = match loose.units {
-            1 => ("1 was".to_owned(), "it may"),
-            n => (format!("{n} were"), "they may"),
+    words.extend(
+        traced
+            .loose
+            .iter()
+            .map(|loose| loose_words(workshop, loose)),
+    );
+    if traced.sums.missing > 0 {
+        let among: i64 = traced.loose.iter().map(|loose| loose.missing).sum();
+        let known = match among.min(traced.sums.missing) {
+            0 => "nobody knows where they went".to_owned(),
+            n => format!(
+                "up to {n} of them may be among those whose lot is not known, and nobody knows where the others went"
+            ),
         };
         words.push(format!(
-            "Of {good}, {n} handed out without a lot since {}: {they} be of it.",
-            short(loose.since)
-        ));
-    }
-    if traced.sums.missing > 0 {
-        words.push(format!(
-            "{} were not there when counted; nobody knows where they went.",
+            "{} were not there when counted; {known}.",
             traced.sums.missing
         ));
     }
@@ -445,12 +467,59 @@ pub fn unknown_words(workshop: &Workshop, traced: &Trace) -> Vec<String> {
     words
 }
 
-/// Where and when it was sold, as a notice says it. Shops are named, people
-/// who bought for themselves are not.
+/// What went out of a good with its lot unknown, in words.
+fn loose_words(workshop: &Workshop, loose: &Loose) -> String {
+    let good = workshop.product(loose.product);
+    let good = good.map_or("the good", |good| good.name.as_str());
+    let since = short(loose.since);
+    let were = |n: i64| if n == 1 { "was" } else { "were" };
+    let mut parts = Vec::new();
+    if loose.units > 0 {
+        let n = loose.units;
+        let (its, they) = if n == 1 {
+            ("its", "it")
+        } else {
+            ("their", "they")
+        };
+        let when = if loose.before > 0 {
+            String::new()
+        } else {
+            format!(" since {since}")
+        };
+        parts.push(format!(
+            "Of {good}, {n} {} handed out with {its} lot unknown{when}: {they} may be of it.",
+            were(n)
+        ));
+    }
+    if loose.before > 0 {
+        let (n, were) = (loose.before, were(loose.before));
+        parts.push(format!(
+            "{n} of them {were} sold before {since}, when none of it was written down as made."
+        ));
+    }
+    if loose.here > 0 {
+        parts.push(format!(
+            "Of what is counted as on hand, up to {} may be among them; count what is there, and it is known.",
+            loose.here
+        ));
+    }
+    if loose.lost > 0 {
+        let (n, were) = (loose.lost, were(loose.lost));
+        parts.push(format!(
+            "Of {good}, {n} of no known lot {were} missing when counted."
+        ));
+    }
+    parts.join(" ")
+}
+
+/// Where and when it was sold, as a notice says it, and where what may be of it
+/// was. Shops are named, people who bought for themselves are not.
 pub fn sold_words(people: &Everyone, workshop: &Workshop, traced: &Trace) -> String {
     const NAMED: usize = 12;
     let mut places: Vec<String> = Vec::new();
-    for holding in traced.holdings.iter().filter(|one| one.units > 0) {
+    let loose = traced.loose.iter().flat_map(|loose| &loose.holdings);
+    let all = traced.holdings.iter().chain(loose);
+    for holding in all.filter(|one| one.units > 0) {
         let Some((first, last)) = holding.days else {
             continue;
         };

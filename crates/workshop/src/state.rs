@@ -21,6 +21,7 @@ use crate::facts::{
 use crate::goods::Goods;
 use crate::lots;
 use crate::money::Charges;
+use crate::trace::AtEnd;
 use crate::trade::{CountedBack, OrderStage, RowOf, Till, Trade};
 
 /// Everything known of a workshop. Equal journals fold to equal workshops.
@@ -1185,9 +1186,14 @@ impl Workshop {
             Fact::RecallListed(fact) => self.trade.on_recall(fact.recall, |recall| {
                 recall.listed = recall.listed.or(Some(fact.seconds));
             }),
-            Fact::RecallEnded(fact) => self
-                .trade
-                .on_recall(fact.recall, |recall| recall.ended = Some(fact.clone())),
+            Fact::RecallEnded(fact) => {
+                let recall = self.trade.recall(fact.recall);
+                let at_end = recall.and_then(|recall| AtEnd::of(self, recall, day));
+                self.trade.on_recall(fact.recall, |recall| {
+                    recall.ended = Some(fact.clone());
+                    recall.at_end = at_end;
+                });
+            }
         }
     }
 

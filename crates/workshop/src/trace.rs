@@ -147,16 +147,29 @@ pub struct Source {
     pub used: i64,
 }
 
-/// Units of a good that were handed out without a lot since one of the lots
-/// concerned was made: they may be of it.
+/// Units of a good that were handed out without a lot since the first of the
+/// lots concerned was made: they may be of it. They stand beside the sums, in
+/// which every unit of the lots has its place already.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loose {
     /// Which good.
     pub product: ProductId,
-    /// Since when.
+    /// The day the first of the lots concerned was finished.
     pub since: Date,
-    /// How many.
+    /// How many were handed out and did not come back.
     pub units: i64,
+    /// How many of these were sold on a day before that. They count only where
+    /// no other lot of the good was finished earlier and some of the lots
+    /// concerned is not accounted for: the lots were then written down late, or
+    /// what was sold was older than everything that is written down.
+    pub before: i64,
+    /// How many of the units on hand may in truth be among those handed out: no
+    /// more than left the maker's places without a lot, until these are counted.
+    pub here: i64,
+    /// How many of the units missing may be among those handed out.
+    pub missing: i64,
+    /// Units of no known lot that were missing when counted.
+    pub lost: i64,
     /// With whom.
     pub holdings: Vec<Holding>,
 }
@@ -230,7 +243,10 @@ impl Trace {
         }
         let mut calls: Vec<Call> = calls.into_values().collect();
         calls.retain(|call| call.went > 0 || call.units != 0 || call.maybe > 0);
-        calls.sort_by_key(|call| (Reverse(call.units), Reverse(call.went), call.told));
+        calls.sort_by_key(|call| {
+            let maybe = Reverse(call.maybe);
+            (Reverse(call.units), Reverse(call.went), maybe, call.told)
+        });
         calls
     }
 
@@ -304,6 +320,28 @@ pub fn called(workshop: &Workshop, recall: &Recall, traced: &Trace) -> Vec<Calle
         .collect()
 }
 
+/// What a recall found by the time it was ended, kept so that its record stays
+/// what it was whatever is written down later.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtEnd {
+    /// The day it was ended.
+    pub day: Date,
+    /// Who had what.
+    pub traced: Trace,
+    /// Whom it spoke to, those with the most first.
+    pub calls: Vec<Called>,
+}
+
+impl AtEnd {
+    /// What stands now, at the end of a recall; none where its lot is not
+    /// there.
+    pub(crate) fn of(workshop: &Workshop, recall: &Recall, day: Date) -> Option<Self> {
+        let traced = trace(workshop, recall.suspect)?;
+        let calls = called(workshop, recall, &traced);
+        Some(Self { day, traced, calls })
+    }
+}
+
 /// Whether a buyer sells on what it buys: it is said of it, it buys through a
 /// channel of shops, or goods stand there until they are sold.
 pub fn sells_on(workshop: &Workshop, buyer: BuyerId) -> bool {
@@ -365,9 +403,10 @@ struct Concerned {
 /// Returns who has what of a suspect, and where it came from; none where there
 /// is no such lot.
 ///
-/// It looks at the movements of the lots concerned and at what happened to the
-/// supplies that are in them, and at nothing else, so that it does not grow
-/// with the number of sales.
+/// It looks at the movements of the lots concerned, at those of units of the
+/// same goods whose lot nobody knows, and at what happened to the supplies that
+/// are in them, and at nothing else, so that it does not grow with the number of
+/// sales.
 pub fn trace(workshop: &Workshop, suspect: Suspect) -> Option<Trace> {
     let concerned = concerned(workshop, suspect)?;
     let mut traced = Trace {
@@ -383,7 +422,7 @@ pub fn trace(workshop: &Workshop, suspect: Suspect) -> Option<Trace> {
         loose: Vec::new(),
     };
     let mut found = Found::new(workshop, None);
-    let mut since: BTreeMap<ProductId, Date> = BTreeMap::new();
+    let mut goods: BTreeMap<ProductId, OfGood> = BTreeMap::new();
     for (id, drew) in concerned.pours {
         let Some(pour) = workshop.pour(id) else {
             continue;
@@ -399,7 +438,7 @@ pub fn trace(workshop: &Workshop, suspect: Suspect) -> Option<Trace> {
                 continue;
             }
         }
-        let before = (found.made, found.here);
+        let before = (found.made, found.here, found.gone(Lost::Missing));
         for movement in workshop.goods().movements_of(id) {
             found.see(Some(id), movement);
         }
@@ -410,32 +449,101 @@ pub fn trace(workshop: &Workshop, suspect: Suspect) -> Option<Trace> {
             drew,
         });
         if let (Some(product), Some(lot)) = (pour.product, &pour.finished) {
-            let first = since.entry(product).or_insert(lot.day);
-            *first = lot.day.min(*first);
+            let of = goods.entry(product).or_insert(OfGood {
+                since: lot.day,
+                here: 0,
+                missing: 0,
+            });
+            of.since = lot.day.min(of.since);
+            of.here += found.here - before.1;
+            of.missing += found.gone(Lost::Missing) - before.2;
         }
     }
     traced.sums = found.sums();
     traced.channels = std::mem::take(&mut found.channels);
     traced.channels.retain(|_, units| *units != 0);
     traced.holdings = found.holdings();
-    for (product, since) in since {
-        let mut found = Found::new(workshop, Some(since));
-        for movement in workshop.goods().movements_without_lot(product) {
-            found.see(None, movement);
-        }
-        let mut holdings = found.holdings();
-        holdings.retain(|holding| holding.units > 0);
-        let units = holdings.iter().map(|holding| holding.units).sum();
-        if units > 0 {
-            traced.loose.push(Loose {
-                product,
-                since,
-                units,
-                holdings,
-            });
-        }
-    }
+    let loose = goods.iter();
+    traced.loose = loose
+        .filter_map(|(product, of)| loose_of(workshop, *product, of))
+        .collect();
     Some(traced)
+}
+
+/// What is known of the lots concerned that are of one good.
+struct OfGood {
+    /// The day the first of them was finished.
+    since: Date,
+    here: i64,
+    missing: i64,
+}
+
+/// The units of a good that were handed out without a lot and may be of the
+/// lots concerned; none where there are none.
+fn loose_of(workshop: &Workshop, product: ProductId, of: &OfGood) -> Option<Loose> {
+    workshop.goods().movements_without_lot(product).next()?;
+    let mut looked = look_for_loose(workshop, product, of.since);
+    // What may have gone out of the lots and is not written down as theirs.
+    let open = of.here.min(looked.gap).max(0) + of.missing.max(0);
+    if open > looked.units && !made_before(workshop, product, of.since) {
+        looked = look_for_loose(workshop, product, Date::MIN);
+    }
+    let Looked {
+        units, gap, lost, ..
+    } = looked;
+    let trade = workshop.trade();
+    let is_before = |sale: SaleId| trade.sale(sale).is_some_and(|sale| sale.day < of.since);
+    let sales = looked.holdings.iter().flat_map(|holding| &holding.sales);
+    let before: i64 = sales
+        .filter(|(sale, _)| is_before(**sale))
+        .map(|(_, units)| *units)
+        .sum();
+    (units > 0 || lost > 0).then_some(Loose {
+        product,
+        since: of.since,
+        units,
+        before,
+        here: of.here.min(gap).min(units).max(0),
+        missing: of.missing.min(units).max(0),
+        lost,
+        holdings: looked.holdings,
+    })
+}
+
+/// What the movements of units without a lot say.
+struct Looked {
+    units: i64,
+    /// By how many more they left the maker's places than they came to them.
+    gap: i64,
+    lost: i64,
+    holdings: Vec<Holding>,
+}
+
+fn look_for_loose(workshop: &Workshop, product: ProductId, since: Date) -> Looked {
+    let mut found = Found::new(workshop, Some(since));
+    for movement in workshop.goods().movements_without_lot(product) {
+        found.see(None, movement);
+    }
+    let gap = -found.here;
+    let lost = found.gone(Lost::Missing).max(0);
+    let mut holdings = found.holdings();
+    holdings.retain(|holding| holding.units > 0);
+    Looked {
+        units: holdings.iter().map(|holding| holding.units).sum(),
+        gap,
+        lost,
+        holdings,
+    }
+}
+
+/// Whether any of a good was finished before a day.
+fn made_before(workshop: &Workshop, product: ProductId, day: Date) -> bool {
+    let mut pours = workshop.pours();
+    pours.any(|pour| {
+        let lot = pour.finished.as_ref();
+        pour.product == Some(product)
+            && lot.is_some_and(|lot| lot.day < day && (lot.good > 0 || lot.seconds > 0))
+    })
 }
 
 /// What went into a lot; for a supply lot, itself.
@@ -496,7 +604,8 @@ pub fn sources_of(workshop: &Workshop, pour: &Pour) -> Vec<Source> {
 /// What the movements looked at so far say.
 struct Found<'a> {
     workshop: &'a Workshop,
-    /// Look only at what happened from then on, for units of no known lot.
+    /// Look only at what happened from then on; only said for units of no known
+    /// lot.
     since: Option<Date>,
     holdings: BTreeMap<Holder, Holding>,
     channels: BTreeMap<ChannelId, i64>,

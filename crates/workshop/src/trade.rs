@@ -15,6 +15,7 @@ use crate::facts::{
     ReturnTo, RowKey, SaleFrom, SaleId, SaleLine, Sold, Suspect, Told, Units,
 };
 use crate::goods::sold_from;
+use crate::trace::AtEnd;
 
 /// A way goods are sold.
 #[derive(Debug, Clone, PartialEq)]
@@ -388,6 +389,9 @@ pub struct Recall {
     pub listed: Option<u32>,
     /// How it ended.
     pub ended: Option<RecallEnded>,
+    /// Who had it as it ended: what is sold, taken back or poured later is no
+    /// part of its record.
+    pub at_end: Option<AtEnd>,
 }
 
 /// A file that was read in.
@@ -874,6 +878,7 @@ impl Trade {
             answers: BTreeMap::new(),
             listed: None,
             ended: None,
+            at_end: None,
         };
         self.recalls.insert(fact.recall, recall);
     }

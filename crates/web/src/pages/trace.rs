@@ -129,6 +129,7 @@ fn where_page(
                     a.button.quiet href=(sheet_path(workshop, suspect)) type="application/pdf" { "Print the sheet" }
                 }
                 (holders(&people, workshop, &traced))
+                (loose(&people, workshop, &traced))
                 (parts::working("trace-working", &trace_working(workshop, &traced)))
                 (lots(workshop, &traced))
                 (sources(workshop, &traced))
@@ -186,6 +187,45 @@ fn holders(people: &Everyone, workshop: &Workshop, traced: &Trace) -> Markup {
             }
             @if traced.holdings.len() > LISTED {
                 p.soft { "and " (traced.holdings.len() - LISTED) " more with fewer each; the printed sheet names them all." }
+            }
+        }
+    }
+}
+
+/// Who got units whose lot nobody knows, and may have some of it.
+fn loose(people: &Everyone, workshop: &Workshop, traced: &Trace) -> Markup {
+    let rows: Vec<(&str, &Holding)> = traced
+        .loose
+        .iter()
+        .flat_map(|loose| {
+            let good = workshop.product(loose.product);
+            let good = good.map_or("", |good| good.name.as_str());
+            loose.holdings.iter().map(move |holding| (good, holding))
+        })
+        .collect();
+    let has_goods = traced.loose.len() > 1;
+    html! {
+        @if !rows.is_empty() {
+            h2 { "Perhaps of it too: lot not known" }
+            table.stack {
+                thead { tr {
+                    th { "Who" }
+                    @if has_goods { th { "Good" } }
+                    th.n { "Units" } th { "When" }
+                } }
+                tbody {
+                    @for (good, holding) in rows.iter().take(LISTED) {
+                        tr {
+                            td { (holder_name(people, workshop, holding.holder)) (sales_of(workshop, holding)) }
+                            @if has_goods { td data-label="Good" { (good) } }
+                            td.n data-label="Units" { (holding.units) }
+                            td data-label="When" { (days_words(holding)) }
+                        }
+                    }
+                }
+            }
+            @if rows.len() > LISTED {
+                p.soft { "and " (rows.len() - LISTED) " more with fewer each; the printed sheet names them all." }
             }
         }
     }
@@ -515,7 +555,8 @@ fn recall_page(
                 p.soft { (kind_word(recall)) " " (id) ": " a href=(path_of(recall.suspect)) { (suspect_name(workshop, recall.suspect)) } }
                 (parts::problems(problems))
                 (parts::answer_words(&format!("{} of {} told; {back} of {out} units that were out are found again, {share_back}.", far.told, far.to_tell), ""))
-                p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "." }
+                p.doubt { (sum_words(workshop, &far.traced)) " Begun " (parts::day(recall.day)) ": " (recall.reason) "."
+                    @if let Some(end) = &recall.at_end { " Ended " (parts::day(end.day)) ": all of this is as it stood then." } }
                 @if !recall.drill { p { (parts::verdict("no", "hold")) " Every lot of it was stopped as this was begun." } }
                 @for words in unknown_words(workshop, &far.traced) { p.note { (words) } }
                 (clock(&people, workshop, recall, &far.traced))
@@ -543,7 +584,9 @@ fn clock(people: &Everyone, workshop: &Workshop, recall: &Recall, traced: &Trace
             }
         }
         p.next {
-            a.button.quiet href=(sheet) type="application/pdf" { "Print the call list" }
+            a.button.quiet href=(sheet) type="application/pdf" {
+                @if recall.ended.is_none() { "Print the call list" } @else { "Print the sheet as it is now" }
+            }
             a.button.quiet href=(notice_path(people, workshop, traced)) { "Print the notice" }
         }
     }
@@ -583,7 +626,7 @@ fn call_list(
                                 td.n data-label="Out there" {
                                     (out)
                                     @if call.went > *out { br; span.soft.small { (call.went) " went there, " (call.went - out) " came back or were lost before" } }
-                                    @if call.units != *out { br; span.soft.small { (call.units) " there now" } }
+                                    @if call.units != *out { br; span.soft.small { (call.units) @if open { " there now" } @else { " there at the end" } } }
                                 }
                                 @if doubtful { td.n data-label="Perhaps" { @if call.maybe > 0 { (call.maybe) } } }
                                 @if open {

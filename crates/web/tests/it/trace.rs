@@ -99,7 +99,10 @@ async fn a_lot_page_says_who_has_it_and_what_nobody_knows() {
     page.says(
         "7 are with buyers that sell on: which of these were sold on, and to whom, is not known.",
     );
-    page.says("1 was handed out without a lot since");
+    page.says("1 was handed out with its lot unknown since");
+    page.says("it may be of it. Of what is counted as on hand, up to 1 may be among them");
+    page.says("Perhaps of it too: lot not known");
+    page.says("Customers of the own page");
     page.says("soy wax");
     assert!(page.html.contains("/shelf/delivery/1/line/0/where"));
     site.get("/rack/9/where").await.is(StatusCode::NOT_FOUND);
@@ -150,10 +153,13 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
     site.get("/recall/1")
         .await
         .says("Every holder was known after");
-    site.post("/recall/1", &[("back[buyer-1]", "4")])
-        .await
-        .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("Nobody is ticked");
+    site.post(
+        "/recall/1",
+        &[("back[buyer-1]", ""), ("note[buyer-1]", " ")],
+    )
+    .await
+    .is(StatusCode::UNPROCESSABLE_ENTITY)
+    .says("Nobody is ticked");
     let too_many = [("told[buyer-1]", "yes"), ("back[buyer-1]", "8")];
     let refused = site.post("/recall/1", &too_many).await;
     refused
@@ -188,6 +194,120 @@ async fn a_drill_runs_from_its_beginning_to_its_record() {
             .look(|workshop| workshop.pour(PourId(1)).unwrap().held.is_none())
             .unwrap()
     );
+}
+
+#[tokio::test]
+async fn what_was_found_again_counts_as_told_without_the_tick() {
+    let site = sold().await;
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    let unticked = [
+        ("back[buyer-1]", "5"),
+        ("note[buyer-1]", ""),
+        ("back[channel-2]", ""),
+        ("note[channel-2]", "nobody wrote back"),
+    ];
+    site.post("/recall/1", &unticked).await.went("/recall/1");
+    let page = site.get("/recall/1").await;
+    page.says("2 of 2 told; 5 of 8 units that were out are found again, 62.5 %.");
+    assert!(page.html.contains("value=\"nobody wrote back\""));
+    // What is found beyond the known lot was out there too.
+    let both = [("told[channel-2]", "yes"), ("back[channel-2]", "2")];
+    site.post("/recall/1", &both).await.went("/recall/1");
+    site.get("/recall/1")
+        .await
+        .says("2 of 2 told; 7 of 9 units that were out are found again, 77.8 %.");
+    // The tick and the boxes of one line are one answer.
+    let wrong = [("told[buyer-1]", "yes"), ("back[buyer-1]", "some")];
+    site.post("/recall/1", &wrong)
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("It is not a whole number");
+}
+
+#[tokio::test]
+async fn units_read_in_with_an_earlier_day_are_not_left_out() {
+    let site = sold().await;
+    let early = jiff::civil::date(2020, 1, 2);
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let read = Sold {
+        sale: SaleId(4),
+        token: String::new(),
+        from: SaleFrom::File,
+        channel: ChannelId(2),
+        market_day: None,
+        buyer: None,
+        order: None,
+        lines: vec![SaleLine {
+            units: vec![Units {
+                product: ProductId(1),
+                lot: None,
+                grade: Grade::Good,
+                count: 2,
+            }],
+            paid: usd(1400),
+        }],
+        postage: None,
+        tax: usd(0),
+        fees: None,
+        payment: Payment::Card,
+        row: None,
+    };
+    site.app
+        .act_on(early, "test", |_, _| Ok(vec![read.clone().into()]))
+        .unwrap();
+    let page = site.get("/rack/1/where").await;
+    page.says("Of 11 made: 3 on hand");
+    page.says(
+        "3 were handed out with their lot unknown: they may be of it. 2 of them were sold before",
+    );
+    page.says("up to 3 may be among them");
+    page.says("2 Jan 2020 to");
+}
+
+#[tokio::test]
+async fn an_ended_drill_does_not_change_with_what_is_sold_later() {
+    let site = sold().await;
+    let drill = [("lot", "1"), ("kind", "drill"), ("reason", "yearly drill")];
+    site.post("/recall", &drill).await.went("/recall/1");
+    let answers = [("told[buyer-1]", "yes"), ("back[buyer-1]", "4")];
+    site.post("/recall/1", &answers).await.went("/recall/1");
+    site.post("/recall/1/end", &[]).await.went("/recall/1");
+    let usd = |minor| Money::from_minor(minor, Currency::USD);
+    let later = Sold {
+        sale: SaleId(4),
+        token: String::new(),
+        from: SaleFrom::Written,
+        channel: ChannelId(1),
+        market_day: None,
+        buyer: Some(BuyerId(1)),
+        order: None,
+        lines: vec![SaleLine {
+            units: vec![Units {
+                product: ProductId(1),
+                lot: Some(PourId(1)),
+                grade: Grade::Good,
+                count: 2,
+            }],
+            paid: usd(1400),
+        }],
+        postage: None,
+        tax: usd(0),
+        fees: None,
+        payment: Payment::Owed,
+        row: None,
+    };
+    site.app
+        .act("test", |_, _| Ok(vec![later.clone().into()]))
+        .unwrap();
+    let page = site.get("/recall/1").await;
+    page.says("1 of 2 told; 4 of 8 units that were out are found again, 50.0 %.");
+    page.says("Of 11 made: 3 on hand, 7 with 1 account, 1 with web customers.");
+    page.says("all of this is as it stood then");
+    page.says("4 of 8, 50.0 %");
+    site.get("/rack/1/where")
+        .await
+        .says("Of 11 made: 1 on hand, 9 with 1 account, 1 with web customers.");
 }
 
 #[tokio::test]

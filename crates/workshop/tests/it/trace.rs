@@ -5,11 +5,12 @@ use measure::{Currency, Mass, Money};
 use proptest::prelude::*;
 use workshop::facts::{
     Amount, BuyerId, BuyerSettled, BuyerTerms, ChannelId, ChannelKind, ChannelSettled,
-    ChannelTerms, Dated, FormulaId, FreightSpread, GoodsReturned, Grade, IngredientCorrected,
-    IngredientWeighed, LotsDrawn, Payment, Place, Portion, PourFinished, PourId, PourStarted,
-    Poured, ProductId, RecallId, ReceiptCorrected, ReceiptId, ReceiptLine, ReturnTo, SaleFrom,
-    SaleId, SaleLine, Sold, SupplyCounted, SupplyDefined, SupplyId, SupplyKind, SupplyLot,
-    SupplyOpened, SupplyReceived, SupplyWasted, Suspect, Told, Units, WasteWhy,
+    ChannelTerms, Dated, FormulaId, FreightSpread, GoodsCounted, GoodsReturned, Grade,
+    IngredientCorrected, IngredientWeighed, LotsDrawn, Payment, Place, Portion, PourFinished,
+    PourId, PourStarted, Poured, ProductId, RecallId, ReceiptCorrected, ReceiptId, ReceiptLine,
+    ReturnTo, SaleFrom, SaleId, SaleLine, SaleVoided, Sold, SupplyCounted, SupplyDefined, SupplyId,
+    SupplyKind, SupplyLot, SupplyOpened, SupplyReceived, SupplyWasted, Suspect, Told, Units,
+    WasteWhy,
 };
 use workshop::lots::lots_of;
 use workshop::trace::{Holder, called, parts_of, sells_on, sources_of, trace, trace_working};
@@ -135,6 +136,16 @@ fn start(workshop: &mut Workshop, id: u32, wax: i64) {
 }
 
 fn sell(workshop: &mut Workshop, channel: ChannelId, buyer: Option<u32>, of: &[(u32, u32)]) {
+    sell_on(workshop, DAY, channel, buyer, of);
+}
+
+fn sell_on(
+    workshop: &mut Workshop,
+    day: Date,
+    channel: ChannelId,
+    buyer: Option<u32>,
+    of: &[(u32, u32)],
+) {
     let units = of.iter().map(|(pour, count)| Units {
         product: BAR,
         lot: Some(*pour).filter(|pour| *pour > 0).map(PourId),
@@ -159,7 +170,7 @@ fn sell(workshop: &mut Workshop, channel: ChannelId, buyer: Option<u32>, of: &[(
         payment: Payment::Owed,
         row: None,
     };
-    now(workshop, sale);
+    on(workshop, day, sale);
 }
 
 /// Shops and a web shop, and so many buyers.
@@ -338,6 +349,146 @@ fn units_sold_without_a_lot_may_be_of_it() {
     assert!(traced.loose.is_empty());
 }
 
+/// A day before any lot is written down.
+const EARLY: Date = date(2026, 5, 20);
+
+/// Twenty of one lot, twelve of them sold; and five sold with their lot unknown
+/// on a day before it was written down, two that never were, one that came back.
+fn sold_before_it_was_written_down() -> Workshop {
+    let mut workshop = Workshop::default();
+    define_wax(&mut workshop);
+    receive(&mut workshop, 1, 50_000);
+    buyers(&mut workshop, 2);
+    pour(&mut workshop, 1, 1_000, 20);
+    sell(&mut workshop, SHOPS, Some(1), &[(1, 12)]);
+    sell_on(&mut workshop, EARLY, WEB, None, &[(0, 3)]);
+    sell_on(&mut workshop, EARLY, WEB, None, &[(0, 2)]);
+    sell_on(&mut workshop, EARLY, SHOPS, Some(2), &[(0, 3)]);
+    let voided = SaleVoided {
+        sale: SaleId(3),
+        reason: "written down twice".to_owned(),
+    };
+    now(&mut workshop, voided);
+    let back = GoodsReturned {
+        sale: SaleId(4),
+        units: vec![units(None, 1)],
+        refund: usd(0),
+        tax: usd(0),
+        to: ReturnTo::Rack,
+        reason: "not wanted".to_owned(),
+    };
+    now(&mut workshop, back);
+    workshop
+}
+
+fn units(lot: Option<u32>, count: u32) -> Units {
+    Units {
+        product: BAR,
+        lot: lot.map(PourId),
+        grade: Grade::Good,
+        count,
+    }
+}
+
+fn count_rack(workshop: &mut Workshop, lots: &[(u32, u32)]) {
+    let counted = lots.iter().map(|(lot, count)| units(Some(*lot), *count));
+    let counted = GoodsCounted {
+        place: Place::Rack,
+        units: counted.collect(),
+        note: String::new(),
+    };
+    now(workshop, counted);
+}
+
+#[test]
+fn units_sold_before_a_lot_was_written_down_may_be_of_it() {
+    let of_one = |workshop: &Workshop| trace(workshop, Suspect::Lot(PourId(1))).unwrap();
+    let mut workshop = sold_before_it_was_written_down();
+    let traced = of_one(&workshop);
+    // The sum is untouched: eight stand on the rack by what is written down.
+    assert_eq!((traced.sums.made, traced.sums.here), (20, 8));
+    assert!(traced.sums.adds_up());
+    let [loose] = traced.loose.as_slice() else {
+        panic!("{:?}", traced.loose);
+    };
+    assert_eq!((loose.since, loose.units, loose.before), (DAY, 5, 5));
+    assert_eq!((loose.here, loose.missing, loose.lost), (5, 0, 0));
+    let calls: Vec<_> = traced
+        .calls()
+        .iter()
+        .map(|call| (call.told, call.units, call.maybe))
+        .collect();
+    let buyer = |id| Told::Buyer(BuyerId(id));
+    assert_eq!(
+        calls,
+        [
+            (buyer(1), 12, 0),
+            (Told::Channel(WEB), 0, 3),
+            (buyer(2), 0, 2)
+        ]
+    );
+    // The rack holds three: the five are missing now, and no less sold.
+    count_rack(&mut workshop, &[(1, 3)]);
+    let traced = of_one(&workshop);
+    assert_eq!((traced.sums.here, traced.sums.missing), (3, 5));
+    assert!(traced.sums.adds_up());
+    let loose = &traced.loose[0];
+    assert_eq!((loose.units, loose.here, loose.missing), (5, 0, 5));
+    assert_eq!(traced.calls().len(), 3);
+}
+
+#[test]
+fn units_sold_before_a_lot_are_not_of_it_where_something_else_accounts_for_them() {
+    let loose = |workshop: &Workshop| {
+        let traced = trace(workshop, Suspect::Lot(PourId(1))).unwrap();
+        traced.n_loose()
+    };
+    // All eight are found on the rack: what was sold was older.
+    let mut counted = sold_before_it_was_written_down();
+    count_rack(&mut counted, &[(1, 8)]);
+    assert_eq!(loose(&counted), 0);
+    // What is sold from its day on is named all the same.
+    sell(&mut counted, WEB, None, &[(0, 1)]);
+    assert_eq!(loose(&counted), 1);
+    // Another lot stood there on the day of the sale.
+    let mut workshop = sold_before_it_was_written_down();
+    start(&mut workshop, 2, 1_000);
+    let finished = PourFinished {
+        pour: PourId(2),
+        good: 30,
+        seconds: 0,
+        rejects: 0,
+        minutes: None,
+    };
+    on(&mut workshop, date(2026, 5, 10), finished);
+    assert_eq!(loose(&workshop), 0);
+    let other = trace(&workshop, Suspect::Lot(PourId(2))).unwrap();
+    assert_eq!((other.n_loose(), other.loose[0].before), (5, 0));
+}
+
+/// 20,000 sales with their lot unknown, looked through once.
+#[test]
+fn a_year_of_sales_without_lots_is_looked_through() {
+    let mut workshop = Workshop::default();
+    define_wax(&mut workshop);
+    receive(&mut workshop, 1, 50_000);
+    buyers(&mut workshop, 30);
+    pour(&mut workshop, 1, 1_000, 80);
+    for nth in 0..20_000 {
+        match nth % 5 {
+            0 => sell(&mut workshop, SHOPS, Some(nth % 30 + 1), &[(0, 2)]),
+            _ => sell(&mut workshop, WEB, None, &[(0, 1)]),
+        }
+    }
+    let clock = std::time::Instant::now();
+    let traced = trace(&workshop, Suspect::Lot(PourId(1))).unwrap();
+    println!("20,000 sales without a lot: {:?}", clock.elapsed());
+    assert_eq!(traced.n_loose(), 24_000);
+    let loose = &traced.loose[0];
+    assert_eq!((loose.before, loose.here, loose.missing), (0, 80, 0));
+    assert!(traced.sums.adds_up());
+}
+
 #[test]
 fn what_came_back_is_no_longer_out_and_the_way_there_is_kept() {
     let mut workshop = wax_lot_in_23_pours();
@@ -401,6 +552,60 @@ fn a_drill_looks_for_what_was_out_when_it_was_begun() {
     // What comes back because of it was out, and is found.
     came_back(&mut workshop, sale, 5);
     assert_eq!(to_find(&workshop), (7, 12, out - 8));
+}
+
+#[test]
+fn an_ended_drill_stays_as_it_was() {
+    let mut workshop = wax_lot_in_23_pours();
+    let suspect = Suspect::SupplyLot(lot(2));
+    let drill = RecallId(1);
+    let begun = decide::begin_recall(&workshop, suspect, true, "yearly drill");
+    for fact in begun.unwrap() {
+        now(&mut workshop, fact);
+    }
+    let told = Told::Buyer(BuyerId(1));
+    let answers = [decide::Answer {
+        told,
+        back: 6,
+        note: "",
+    }];
+    for fact in decide::answer_recall(&workshop, drill, &answers).unwrap() {
+        now(&mut workshop, fact);
+    }
+    assert_eq!(workshop.trade().recall(drill).unwrap().at_end, None);
+    for fact in decide::end_recall(&workshop, drill, 60, "").unwrap() {
+        now(&mut workshop, fact);
+    }
+    let end = workshop.trade().recall(drill).unwrap().clone();
+    let at_end = end.at_end.as_ref().unwrap();
+    assert_eq!(at_end.day, DAY);
+    assert_eq!(
+        (at_end.traced.sums.here, at_end.traced.lots.len()),
+        (124, 23)
+    );
+    let out: i64 = at_end.calls.iter().map(|one| one.out).sum();
+    assert_eq!((out, at_end.calls.len()), (1790, 32));
+    let record = end.ended.as_ref().unwrap();
+    assert_eq!(at_end.traced.named(), i64::from(record.named));
+    // A sale, one without a lot, a return, one that never was, another pour of
+    // the same wax.
+    sell(&mut workshop, SHOPS, Some(1), &[(24, 2)]);
+    sell(&mut workshop, SHOPS, Some(2), &[(0, 3)]);
+    let mut holdings = at_end.traced.holdings.iter();
+    let first = holdings.find(|one| one.holder == Holder::Buyer(BuyerId(1)));
+    let (sale, _) = first.unwrap().sales.first_key_value().unwrap();
+    let sale = *sale;
+    came_back(&mut workshop, sale, 4);
+    let voided = SaleVoided {
+        sale,
+        reason: "written down twice".to_owned(),
+    };
+    now(&mut workshop, voided);
+    pour(&mut workshop, 25, 5_000, 40);
+    assert_eq!(workshop.trade().recall(drill).unwrap(), &end);
+    let since = trace(&workshop, suspect).unwrap();
+    assert_eq!((since.lots.len(), since.n_loose()), (24, 3));
+    assert_ne!(since.sums, at_end.traced.sums);
 }
 
 #[test]
