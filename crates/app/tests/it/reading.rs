@@ -644,6 +644,38 @@ fn a_day_that_could_be_two_is_asked_about() {
 }
 
 #[test]
+fn a_last_row_that_holds_no_day_hinders_no_other() {
+    let app = shop();
+    let rows = "Date,Item,Qty,Total\n\
+        20.11.2026,Harbour Fig bar,2,14.00\n\
+        21.11.2026,Harbour Fig bar,1,7.00\n\
+        Total,,3,21.00\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    let form = keep(&app, &file, "orders");
+    assert_eq!((form.get("column[0]"), form.get("days")), ("day", "dmy"));
+    let total = "cannot be read Date \"Total\": it is not a day; \
+        write day, month, year, such as 31/12/2026";
+    assert_eq!(
+        fates(&app, &file, "orders"),
+        ["will be added", "will be added", total]
+    );
+    // Two of four are too many for a column of days.
+    let other = "When,Item,Paid\n\
+        20.11.2026,Harbour Fig bar,7.00\nsoon,Harbour Fig bar,7.00\n\
+        21.11.2026,Harbour Fig bar,7.00\nlater,Harbour Fig bar,7.00\n";
+    let file = open("y.csv", other.as_bytes()).unwrap();
+    let table = &file.tables[0];
+    let form = app
+        .look(|workshop| layout::propose(workshop, table, None))
+        .unwrap();
+    let form = form.with("name", "other").with("column[0]", "day");
+    let refused = layout::keep(&app, "test", table, &form)
+        .unwrap_err()
+        .to_string();
+    assert!(refused.contains("holds something else"), "{refused}");
+}
+
+#[test]
 fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
     let app = shop();
     let rows = "Date,Item,Paid\n2026-06-20,Harbour Fig bar,7.00\n2026-06-20,Harbour Fig bar,7.00\n";
