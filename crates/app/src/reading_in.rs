@@ -515,6 +515,26 @@ impl<'a> Reader<'a> {
         figure.map_err(|unclear| self.unread(Column::Amount, unclear))
     }
 
+    /// Whether a row says less than nothing: it tells of what went the other way.
+    fn is_minus(&self, row: &Row) -> bool {
+        [Column::Amount, Column::Paid].into_iter().any(|column| {
+            let cell = self.cell(row, column);
+            let mark = self.mark_of(cell);
+            let figure = if column == Column::Paid {
+                cells::cost(cell, mark, self.own).map(|cost| cost.major())
+            } else {
+                cells::figure(cell, mark)
+            };
+            // A weight has its unit behind it, and is no figure.
+            let behind = cell.strip_prefix(['-', '−', '\u{2010}', '\u{2011}']);
+            let is_below = behind.is_some_and(|rest| {
+                let rest = rest.trim_start().trim_start_matches(['.', ',']);
+                rest.starts_with(|c: char| c.is_ascii_digit())
+            });
+            figure.map_or(is_below, |figure| figure < Decimal::ZERO)
+        })
+    }
+
     /// What was paid for the row: as it says, or the price of one so many times.
     fn paid(&self, row: &Row, count: Decimal) -> Result<Money, Fate> {
         if let Some(paid) = self.money(row, Column::Paid)? {
@@ -537,16 +557,18 @@ impl<'a> Reader<'a> {
 
     fn sale(&self, row: &Row) -> Result<RowSays, Fate> {
         let called = &self.called(row);
-        let meant = self.meant(called)?;
+        let meant = match self.meant(called) {
+            // Nobody need say what a row is that adds nothing.
+            Err(Fate::Waits(_)) if self.is_minus(row) => return Err(came_back()),
+            meant => meant?,
+        };
         let count = self.count(row)?;
         let paid = self.paid(row, count)?;
         if count.is_zero() {
             return Err(Fate::LeftOut("nothing was sold".to_owned()));
         }
         if count.is_sign_negative() || paid.minor() < 0 {
-            return Err(Fate::LeftOut(
-                "it goes the other way; write down what came back at its sale".to_owned(),
-            ));
+            return Err(came_back());
         }
         let in_one = match self.workshop.trade().one_of_name(self.name, called) {
             Some(Amount::Count(count)) => *count,
@@ -588,7 +610,12 @@ impl<'a> Reader<'a> {
 
     fn purchase(&self, row: &Row) -> Result<RowSays, Fate> {
         let called = &self.called(row);
-        let meant = self.meant(called)?;
+        let meant = match self.meant(called) {
+            Err(Fate::Waits(_)) | Ok(Meant::Supply(_)) if self.is_minus(row) => {
+                return Err(went_back());
+            }
+            meant => meant?,
+        };
         let Meant::Supply(id) = meant else {
             return Err(Fate::LeftOut("it is a good and not a supply".to_owned()));
         };
@@ -778,8 +805,12 @@ fn plain_time(time: &str) -> &str {
     if minutes == "00:00" { "" } else { minutes }
 }
 
+fn came_back() -> Fate {
+    Fate::LeftOut("it goes the other way; write down what came back at its sale".to_owned())
+}
+
 fn went_back() -> Fate {
-    Fate::LeftOut("it went back; put the delivery right that it came with".to_owned())
+    Fate::LeftOut("it goes the other way; put the delivery right that it came with".to_owned())
 }
 
 /// How a sale of a file was paid: through the channel, unless it says

@@ -885,6 +885,31 @@ fn deliveries_say_what_one_weighs_once() {
 }
 
 #[test]
+fn a_row_that_goes_the_other_way_asks_for_no_name() {
+    let app = shop();
+    let rows = "Date,Invoice,Supplier,Item,Qty,Cost\n\
+        2026-05-02,S-9,Saltmarsh Scents,Fig fragrance,100 g,4.50\n\
+        2026-05-02,S-9,Saltmarsh Scents,fig oil,100 g,4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,fig oil,-100 g,-4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,Fig fragrance,-100 g,-4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,Thank you,1,-1.00\n";
+    let file = open("bought.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "bought");
+    let waits = "waits say what \"Fig fragrance\" is";
+    let went = "left out it goes the other way; put the delivery right that it came with";
+    let fates_of = fates(&app, &file, "bought");
+    assert_eq!(fates_of[0], waits);
+    assert_eq!(fates_of[2..], [went, went, went]);
+    let rows = "Date,Item,Qty,Total\n20/06/2026,Rainy loft 3-pack,-1,-18.00\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    assert_eq!(
+        fates(&app, &file, "orders"),
+        ["left out it goes the other way; write down what came back at its sale"]
+    );
+}
+
+#[test]
 fn a_payout_is_matched_to_the_sales_it_pays_for() {
     let app = shop();
     let file = of_known_names();
