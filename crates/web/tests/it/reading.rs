@@ -58,7 +58,7 @@ async fn a_file_is_looked_at_mapped_and_added_once() {
     let nameless = site.post(&format!("{path}/columns"), &form).await;
     nameless
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("It is missing");
+        .says("It does not say what to call such files");
     let mut named = form;
     named[3].1 = "web orders";
     let kept = site.post(&format!("{path}/columns"), &named).await;

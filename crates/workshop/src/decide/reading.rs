@@ -145,10 +145,20 @@ impl FileReading {
 /// needed and missing, and sales or payouts without a channel.
 pub fn keep_layout(workshop: &Workshop, called: &str, layout: FileLayout) -> Decision {
     let mut problems = Vec::new();
-    let called = name("name", called).unwrap_or_else(|problem| {
-        problems.push(problem);
+    let called = if called.trim().is_empty() {
+        problems.push(cannot(
+            "name",
+            "",
+            "it does not say what to call such files",
+            "write a word or two, such as web shop orders",
+        ));
         String::new()
-    });
+    } else {
+        name("name", called).unwrap_or_else(|problem| {
+            problems.push(problem);
+            String::new()
+        })
+    };
     let taken = workshop.trade().layout(&called);
     if taken.is_some_and(|known| known.kind != layout.kind) {
         problems.push(cannot(
