@@ -230,7 +230,7 @@ pub fn dry_run(
     let mut fates: Vec<Option<Fate>> = vec![None; table.rows.len()];
     let mut known = Vec::new();
     let mut open: BTreeMap<String, OpenName> = BTreeMap::new();
-    let mut waits: BTreeMap<(Date, String), String> = BTreeMap::new();
+    let mut waits: BTreeMap<Whole, String> = BTreeMap::new();
     for (row, fate) in table.rows.iter().zip(&mut fates) {
         let understood = match reader.understand(row) {
             Ok(understood) => understood,
@@ -265,9 +265,9 @@ pub fn dry_run(
                 });
                 asked.rows += 1;
                 asked.bare |= bare;
-                if !reference.is_empty() {
-                    let of = waits.entry((day, reference));
-                    of.or_insert_with(|| name.clone());
+                let supplier = reader.cell(row, Column::Supplier);
+                if let Some(whole) = reader.whole_of(day, &reference, supplier) {
+                    waits.entry(whole).or_insert_with(|| name.clone());
                 }
                 *fate = Some(Fate::Waits(name));
             }
@@ -303,13 +303,17 @@ pub fn dry_run(
     })
 }
 
+/// What rows that belong together have in common: the day, the reference and,
+/// for a delivery, who sent it.
+type Whole = (Date, String, String);
+
 /// Takes out the rows whose sale or delivery has another row that waits: it goes
-/// in as a whole, since what a channel takes and what postage costs is reckoned
-/// once for all of it. What was read in before stands.
+/// in as a whole, since what a channel takes and what postage or freight costs
+/// is reckoned once for all of it. What was read in before stands.
 fn hold_back(
     reader: &Reader<'_>,
     known: &mut Vec<FileRow>,
-    waits: &BTreeMap<(Date, String), String>,
+    waits: &BTreeMap<Whole, String>,
 ) -> BTreeMap<u32, Fate> {
     let mut held = BTreeMap::new();
     known.retain(|row| {
@@ -317,7 +321,12 @@ fn hold_back(
             layout: reader.name.to_owned(),
             key: row.key.clone(),
         };
-        let name = waits.get(&(row.day, row.reference.clone()));
+        let supplier = match &row.says {
+            RowSays::Purchase { supplier, .. } => supplier.as_str(),
+            RowSays::Sale { .. } | RowSays::Payout { .. } => "",
+        };
+        let whole = reader.whole_of(row.day, &row.reference, supplier);
+        let name = whole.and_then(|whole| waits.get(&whole));
         let name = name.filter(|_| !reader.workshop.trade().has_row(&key));
         if let Some(name) = name {
             held.insert(row.nth, Fate::Waits(name.clone()));
@@ -443,6 +452,18 @@ impl<'a> Reader<'a> {
     fn called(&self, row: &Row) -> String {
         let words = self.cell(row, Column::Name).split_whitespace();
         words.collect::<Vec<_>>().join(" ")
+    }
+
+    /// What a row belongs to together with others; none for one that is a sale of
+    /// its own, for want of a reference. What came on one day from one supplier
+    /// came together even without.
+    fn whole_of(&self, day: Date, reference: &str, supplier: &str) -> Option<Whole> {
+        let sender = match self.layout.kind {
+            RowKind::Purchases => supplier.to_lowercase(),
+            RowKind::Sales if reference.is_empty() => return None,
+            RowKind::Sales | RowKind::Payouts => String::new(),
+        };
+        Some((day, reference.to_owned(), sender))
     }
 
     fn unread(&self, column: Column, unclear: measure::Unclear) -> Fate {

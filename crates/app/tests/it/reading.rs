@@ -884,6 +884,49 @@ fn deliveries_say_what_one_weighs_once() {
     );
 }
 
+/// What was paid for each delivery and its freight, in coins.
+fn delivered(app: &App) -> Vec<(i64, i64)> {
+    app.look(|workshop| {
+        let receipts = workshop.receipts();
+        let of = receipts.map(|receipt| {
+            let paid = receipt.lines.iter().map(|line| line.paid.minor());
+            let paid = paid.sum::<i64>();
+            (paid, receipt.freight.map_or(0, Money::minor))
+        });
+        of.collect::<Vec<_>>()
+    })
+    .unwrap()
+}
+
+#[test]
+fn a_delivery_waits_as_a_whole_and_bears_its_freight_once() {
+    let app = shop();
+    let rows = "Date,Supplier,Item,Qty,Cost,Freight\n\
+        2026-05-02,Saltmarsh Scents,soy wax,10 lb,31.00,8.50\n\
+        2026-05-02,Saltmarsh Scents,Wick bags,50,4.00,8.50\n\
+        2026-05-02,Tide Wax,soy wax,5 lb,16.00,2.00\n";
+    let file = open("bought.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "bought");
+    let waits = "waits say what \"Wick bags\" is";
+    // What another sent that day came by itself.
+    assert_eq!(
+        fates(&app, &file, "bought"),
+        [waits, waits, "will be added"]
+    );
+    read_in(&app, "test", "bought", &file, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200)]);
+    let answer = [("name[0]", "Wick bags"), ("meant[0]", "supply:3")];
+    reading_in::match_names(&app, "test", "bought", &filled(&answer)).unwrap();
+    read_in(&app, "test", "bought", &file, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200), (3_500, 850)]);
+    // A row that a later file has besides came with those, and so did its
+    // freight.
+    let longer = format!("{rows}2026-05-02,Saltmarsh Scents,fig oil,1 lb,24.00,8.50\n");
+    let longer = open("longer.csv", longer.as_bytes()).unwrap();
+    read_in(&app, "test", "bought", &longer, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200), (3_500, 850), (2_400, 0)]);
+}
+
 #[test]
 fn a_row_that_goes_the_other_way_asks_for_no_name() {
     let app = shop();
