@@ -140,8 +140,11 @@ pub struct OpenName {
     pub name: String,
     /// In how many rows.
     pub rows: usize,
-    /// What it may be, by its name.
+    /// What it may be, by its name; none for a name with a figure of its own,
+    /// which may stand for several.
     pub maybe: Option<Meant>,
+    /// How many are in one, as its name tells.
+    pub in_one: Option<u32>,
     /// Whether the rows say how much in figures alone, so that what one weighs
     /// has to be said where it is a supply that goes by weight.
     pub bare: bool,
@@ -257,12 +260,8 @@ pub fn dry_run(
             }),
             Err(Fate::Waits(name)) => {
                 let bare = reader.is_bare(row);
-                let asked = open.entry(name.clone()).or_insert_with(|| OpenName {
-                    maybe: reader.named_like(&name),
-                    name: name.clone(),
-                    rows: 0,
-                    bare,
-                });
+                let asked = open.entry(name.clone());
+                let asked = asked.or_insert_with(|| reader.asks(&name));
                 asked.rows += 1;
                 asked.bare |= bare;
                 let supplier = reader.cell(row, Column::Supplier);
@@ -763,6 +762,44 @@ impl<'a> Reader<'a> {
             [only] => Some(*only),
             _ => None,
         }
+    }
+
+    /// The question what a name stands for, with what may be proposed for it.
+    fn asks(&self, name: &str) -> OpenName {
+        let told = self.workshop.trade().meant(self.name, name);
+        let like = self.named_like(name);
+        let is_weighed = match like {
+            Some(Meant::Supply(id)) => {
+                let supply = self.workshop.supply(id);
+                supply.is_some_and(|supply| supply.kind.is_weighed())
+            }
+            _ => false,
+        };
+        // The figure of what is weighed is its weight, which has its own box.
+        let is_plain =
+            |meant: &Meant| is_weighed || told.is_some() || !self.has_own_figure(name, *meant);
+        OpenName {
+            name: name.to_owned(),
+            rows: 0,
+            maybe: like.filter(is_plain),
+            in_one: cells::in_pack(name).filter(|_| !is_weighed),
+            bare: false,
+        }
+    }
+
+    /// Whether a name has a figure that what it may be has not.
+    fn has_own_figure(&self, called: &str, meant: Meant) -> bool {
+        fn figures(name: &str) -> impl Iterator<Item = &str> {
+            let parts = name.split(|c: char| !c.is_ascii_digit());
+            parts.filter(|part| !part.is_empty())
+        }
+        let name = match meant {
+            Meant::Product(id) => self.workshop.product(id).map(|good| good.name.as_str()),
+            Meant::Supply(id) => self.workshop.supply(id).map(|supply| supply.name.as_str()),
+            Meant::Nothing => None,
+        };
+        let known: Vec<&str> = figures(name.unwrap_or_default()).collect();
+        figures(called).any(|figure| !known.contains(&figure))
     }
 
     /// The one good or supply whose name shares the most words with it.

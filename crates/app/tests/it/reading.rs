@@ -16,7 +16,7 @@ use proptest::prelude::*;
 use workshop::books::Days;
 use workshop::facts::{
     BookSettings, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact,
-    FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, MouldId, Payment, PayoutId,
+    FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, Meant, MouldId, Payment, PayoutId,
     PourFinished, PourId, PourStarted, Poured, ProductId, SaleFrom, SalesTax,
 };
 use workshop::payouts::guess_payout;
@@ -742,6 +742,84 @@ fn an_order_waits_as_a_whole() {
         paid.collect::<Vec<_>>()
     });
     assert_eq!(paid.unwrap(), [700, 3_200]);
+}
+
+#[track_caller]
+fn is_pack(name: &str, expected: Option<u32>) {
+    assert_eq!(cells::in_pack(name), expected, "{name}");
+}
+
+#[test]
+fn a_name_tells_how_many_are_in_one() {
+    is_pack("Fig melts 3-pack", Some(3));
+    is_pack("Bags x50", Some(50));
+    is_pack("6 × fig bar", Some(6));
+    is_pack("Mint tin (set of 4)", Some(4));
+    is_pack("Wicks 100pcs", Some(100));
+    is_pack("Bag 10 x 20 cm", None);
+    is_pack("Fig oil x 16 oz", None);
+    is_pack("Fig oil 16oz", None);
+    is_pack("Fig bar", None);
+    is_pack("1-pack", None);
+    is_pack("99999999999-pack", None);
+    is_pack("", None);
+}
+
+#[test]
+fn a_kept_name_can_be_said_anew_for_rows_to_come() {
+    let app = shop();
+    let head = "Date,Item,Qty,Total\n";
+    let row = |day: u32| format!("{day}/06/2026,Rainy loft 3-pack,1,18.00\n");
+    let plain = "20/06/2026,Rainy loft tin,1,6.00\n";
+    let file = open("x.csv", format!("{head}{}{plain}", row(20)).as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    let open_names = app
+        .look(|workshop| dry_run(workshop, TODAY, "orders", &file.tables[0]).unwrap())
+        .unwrap()
+        .open;
+    let proposed: Vec<_> = open_names
+        .iter()
+        .map(|open| (open.name.as_str(), open.maybe, open.in_one))
+        .collect();
+    // A pack may be of anything that is called so; its figure is proposed.
+    let expected = [
+        ("Rainy loft 3-pack", None, Some(3)),
+        ("Rainy loft tin", Some(Meant::Product(ProductId(2))), None),
+    ];
+    assert_eq!(proposed, expected);
+    let said = |each: &str| {
+        let answer = [
+            ("name[0]", "Rainy loft 3-pack"),
+            ("meant[0]", "product:2"),
+            ("each[0]", each),
+        ];
+        reading_in::match_names(&app, "test", "orders", &filled(&answer)).unwrap();
+        app.look(|workshop| {
+            let names = workshop.trade().names("orders");
+            let names = names.map(|(name, meant, one)| {
+                let one = one.map_or_else(String::new, ToString::to_string);
+                (name.to_owned(), meant, one)
+            });
+            names.collect::<Vec<_>>()
+        })
+        .unwrap()
+    };
+    let is = |one: &str| {
+        let meant = Meant::Product(ProductId(2));
+        vec![("Rainy loft 3-pack".to_owned(), meant, one.to_owned())]
+    };
+    assert_eq!(said(""), is(""));
+    read_in(&app, "test", "orders", &file, "").unwrap();
+    assert_eq!(said("3"), is("3"));
+    let longer = format!("{head}{}{}", row(20), row(21));
+    let longer = open("longer.csv", longer.as_bytes()).unwrap();
+    assert_eq!(
+        fates(&app, &longer, "orders"),
+        ["already there", "will be added"]
+    );
+    read_in(&app, "test", "orders", &longer, "").unwrap();
+    let units = |day: i8| sold(&app)[&(date(2026, 6, day), 2)].0;
+    assert_eq!((units(20), units(21)), (1, 3));
 }
 
 #[test]
