@@ -140,8 +140,11 @@ pub struct OpenName {
     pub name: String,
     /// In how many rows.
     pub rows: usize,
-    /// What it may be, by its name.
+    /// What it may be, by its name; none for a name with a figure of its own,
+    /// which may stand for several.
     pub maybe: Option<Meant>,
+    /// How many are in one, as its name tells.
+    pub in_one: Option<u32>,
     /// Whether the rows say how much in figures alone, so that what one weighs
     /// has to be said where it is a supply that goes by weight.
     pub bare: bool,
@@ -230,7 +233,7 @@ pub fn dry_run(
     let mut fates: Vec<Option<Fate>> = vec![None; table.rows.len()];
     let mut known = Vec::new();
     let mut open: BTreeMap<String, OpenName> = BTreeMap::new();
-    let mut waits: BTreeMap<(Date, String), String> = BTreeMap::new();
+    let mut waits: BTreeMap<Whole, String> = BTreeMap::new();
     for (row, fate) in table.rows.iter().zip(&mut fates) {
         let understood = match reader.understand(row) {
             Ok(understood) => understood,
@@ -257,17 +260,13 @@ pub fn dry_run(
             }),
             Err(Fate::Waits(name)) => {
                 let bare = reader.is_bare(row);
-                let asked = open.entry(name.clone()).or_insert_with(|| OpenName {
-                    maybe: reader.named_like(&name),
-                    name: name.clone(),
-                    rows: 0,
-                    bare,
-                });
+                let asked = open.entry(name.clone());
+                let asked = asked.or_insert_with(|| reader.asks(&name));
                 asked.rows += 1;
                 asked.bare |= bare;
-                if !reference.is_empty() {
-                    let of = waits.entry((day, reference));
-                    of.or_insert_with(|| name.clone());
+                let supplier = reader.cell(row, Column::Supplier);
+                if let Some(whole) = reader.whole_of(day, &reference, supplier) {
+                    waits.entry(whole).or_insert_with(|| name.clone());
                 }
                 *fate = Some(Fate::Waits(name));
             }
@@ -303,13 +302,17 @@ pub fn dry_run(
     })
 }
 
+/// What rows that belong together have in common: the day, the reference and,
+/// for a delivery, who sent it.
+type Whole = (Date, String, String);
+
 /// Takes out the rows whose sale or delivery has another row that waits: it goes
-/// in as a whole, since what a channel takes and what postage costs is reckoned
-/// once for all of it. What was read in before stands.
+/// in as a whole, since what a channel takes and what postage or freight costs
+/// is reckoned once for all of it. What was read in before stands.
 fn hold_back(
     reader: &Reader<'_>,
     known: &mut Vec<FileRow>,
-    waits: &BTreeMap<(Date, String), String>,
+    waits: &BTreeMap<Whole, String>,
 ) -> BTreeMap<u32, Fate> {
     let mut held = BTreeMap::new();
     known.retain(|row| {
@@ -317,7 +320,12 @@ fn hold_back(
             layout: reader.name.to_owned(),
             key: row.key.clone(),
         };
-        let name = waits.get(&(row.day, row.reference.clone()));
+        let supplier = match &row.says {
+            RowSays::Purchase { supplier, .. } => supplier.as_str(),
+            RowSays::Sale { .. } | RowSays::Payout { .. } => "",
+        };
+        let whole = reader.whole_of(row.day, &row.reference, supplier);
+        let name = whole.and_then(|whole| waits.get(&whole));
         let name = name.filter(|_| !reader.workshop.trade().has_row(&key));
         if let Some(name) = name {
             held.insert(row.nth, Fate::Waits(name.clone()));
@@ -445,6 +453,18 @@ impl<'a> Reader<'a> {
         words.collect::<Vec<_>>().join(" ")
     }
 
+    /// What a row belongs to together with others; none for one that is a sale of
+    /// its own, for want of a reference. What came on one day from one supplier
+    /// came together even without.
+    fn whole_of(&self, day: Date, reference: &str, supplier: &str) -> Option<Whole> {
+        let sender = match self.layout.kind {
+            RowKind::Purchases => supplier.to_lowercase(),
+            RowKind::Sales if reference.is_empty() => return None,
+            RowKind::Sales | RowKind::Payouts => String::new(),
+        };
+        Some((day, reference.to_owned(), sender))
+    }
+
     fn unread(&self, column: Column, unclear: measure::Unclear) -> Fate {
         let heading = self.layout.heading(column).unwrap_or_default();
         Fate::Unread(Problem::at(heading, unclear))
@@ -515,6 +535,26 @@ impl<'a> Reader<'a> {
         figure.map_err(|unclear| self.unread(Column::Amount, unclear))
     }
 
+    /// Whether a row says less than nothing: it tells of what went the other way.
+    fn is_minus(&self, row: &Row) -> bool {
+        [Column::Amount, Column::Paid].into_iter().any(|column| {
+            let cell = self.cell(row, column);
+            let mark = self.mark_of(cell);
+            let figure = if column == Column::Paid {
+                cells::cost(cell, mark, self.own).map(|cost| cost.major())
+            } else {
+                cells::figure(cell, mark)
+            };
+            // A weight has its unit behind it, and is no figure.
+            let behind = cell.strip_prefix(['-', '−', '\u{2010}', '\u{2011}']);
+            let is_below = behind.is_some_and(|rest| {
+                let rest = rest.trim_start().trim_start_matches(['.', ',']);
+                rest.starts_with(|c: char| c.is_ascii_digit())
+            });
+            figure.map_or(is_below, |figure| figure < Decimal::ZERO)
+        })
+    }
+
     /// What was paid for the row: as it says, or the price of one so many times.
     fn paid(&self, row: &Row, count: Decimal) -> Result<Money, Fate> {
         if let Some(paid) = self.money(row, Column::Paid)? {
@@ -537,16 +577,18 @@ impl<'a> Reader<'a> {
 
     fn sale(&self, row: &Row) -> Result<RowSays, Fate> {
         let called = &self.called(row);
-        let meant = self.meant(called)?;
+        let meant = match self.meant(called) {
+            // Nobody need say what a row is that adds nothing.
+            Err(Fate::Waits(_)) if self.is_minus(row) => return Err(came_back()),
+            meant => meant?,
+        };
         let count = self.count(row)?;
         let paid = self.paid(row, count)?;
         if count.is_zero() {
             return Err(Fate::LeftOut("nothing was sold".to_owned()));
         }
         if count.is_sign_negative() || paid.minor() < 0 {
-            return Err(Fate::LeftOut(
-                "it goes the other way; write down what came back at its sale".to_owned(),
-            ));
+            return Err(came_back());
         }
         let in_one = match self.workshop.trade().one_of_name(self.name, called) {
             Some(Amount::Count(count)) => *count,
@@ -588,7 +630,12 @@ impl<'a> Reader<'a> {
 
     fn purchase(&self, row: &Row) -> Result<RowSays, Fate> {
         let called = &self.called(row);
-        let meant = self.meant(called)?;
+        let meant = match self.meant(called) {
+            Err(Fate::Waits(_)) | Ok(Meant::Supply(_)) if self.is_minus(row) => {
+                return Err(went_back());
+            }
+            meant => meant?,
+        };
         let Meant::Supply(id) = meant else {
             return Err(Fate::LeftOut("it is a good and not a supply".to_owned()));
         };
@@ -717,6 +764,44 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// The question what a name stands for, with what may be proposed for it.
+    fn asks(&self, name: &str) -> OpenName {
+        let told = self.workshop.trade().meant(self.name, name);
+        let like = self.named_like(name);
+        let is_weighed = match like {
+            Some(Meant::Supply(id)) => {
+                let supply = self.workshop.supply(id);
+                supply.is_some_and(|supply| supply.kind.is_weighed())
+            }
+            _ => false,
+        };
+        // The figure of what is weighed is its weight, which has its own box.
+        let is_plain =
+            |meant: &Meant| is_weighed || told.is_some() || !self.has_own_figure(name, *meant);
+        OpenName {
+            name: name.to_owned(),
+            rows: 0,
+            maybe: like.filter(is_plain),
+            in_one: cells::in_pack(name).filter(|_| !is_weighed),
+            bare: false,
+        }
+    }
+
+    /// Whether a name has a figure that what it may be has not.
+    fn has_own_figure(&self, called: &str, meant: Meant) -> bool {
+        fn figures(name: &str) -> impl Iterator<Item = &str> {
+            let parts = name.split(|c: char| !c.is_ascii_digit());
+            parts.filter(|part| !part.is_empty())
+        }
+        let name = match meant {
+            Meant::Product(id) => self.workshop.product(id).map(|good| good.name.as_str()),
+            Meant::Supply(id) => self.workshop.supply(id).map(|supply| supply.name.as_str()),
+            Meant::Nothing => None,
+        };
+        let known: Vec<&str> = figures(name.unwrap_or_default()).collect();
+        figures(called).any(|figure| !known.contains(&figure))
+    }
+
     /// The one good or supply whose name shares the most words with it.
     fn named_like(&self, called: &str) -> Option<Meant> {
         if let told @ Some(_) = self.workshop.trade().meant(self.name, called) {
@@ -778,8 +863,12 @@ fn plain_time(time: &str) -> &str {
     if minutes == "00:00" { "" } else { minutes }
 }
 
+fn came_back() -> Fate {
+    Fate::LeftOut("it goes the other way; write down what came back at its sale".to_owned())
+}
+
 fn went_back() -> Fate {
-    Fate::LeftOut("it went back; put the delivery right that it came with".to_owned())
+    Fate::LeftOut("it goes the other way; put the delivery right that it came with".to_owned())
 }
 
 /// How a sale of a file was paid: through the channel, unless it says

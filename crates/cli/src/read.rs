@@ -68,10 +68,10 @@ impl Read {
             (None, [only]) => only.clone(),
             (named, _) => {
                 let known: Vec<&str> = same.iter().chain(&like).map(String::as_str).collect();
-                let wrong = if named.is_some() {
-                    "it has not the columns of that layout"
-                } else {
-                    "no one layout has these headings"
+                let wrong = match (&named, same.len()) {
+                    (Some(_), _) => "it has not the columns of that layout",
+                    (None, 0) => "no layout has these headings",
+                    (None, _) => "more than one layout has these headings",
                 };
                 let accepted = if known.is_empty() {
                     "say what its columns hold on the page \"What does this file say?\"".to_owned()

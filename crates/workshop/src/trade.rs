@@ -561,6 +561,18 @@ impl Trade {
         self.names.get(&key)?.1.as_ref()
     }
 
+    /// What every name in the files of a layout stands for, with how much one of
+    /// it is where it was said.
+    pub fn names<'a>(
+        &'a self,
+        layout: &'a str,
+    ) -> impl Iterator<Item = (&'a str, Meant, Option<&'a Amount>)> + 'a {
+        self.names
+            .range((layout.to_owned(), String::new())..)
+            .take_while(move |((of, _), _)| of == layout)
+            .map(|((_, name), (meant, each))| (name.as_str(), *meant, each.as_ref()))
+    }
+
     /// Whether a row of a file was read in before.
     pub fn has_row(&self, row: &RowKey) -> bool {
         self.rows.contains_key(row)

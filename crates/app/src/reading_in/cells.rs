@@ -281,3 +281,50 @@ pub fn money(text: &str, mark: DecimalMark, own: Currency) -> Result<Money, Uncl
     cost.rounded()
         .ok_or_else(|| Unclear::new(text.trim(), "the amount is too large", "look at the figure"))
 }
+
+/// The figure in a name that says how many are in one: a 3-pack, x50, a set of
+/// 4. Common practice, no source.
+pub fn in_pack(name: &str) -> Option<u32> {
+    const PACKS: [&str; 11] = [
+        "pack", "packs", "pk", "set", "box", "bag", "piece", "pieces", "pcs", "ct", "count",
+    ];
+    const UNITS: [&str; 8] = ["oz", "g", "kg", "lb", "lbs", "ml", "cm", "mm"];
+    let parts = figures_and_words(name);
+    let at = |nth: Option<usize>| {
+        nth.and_then(|nth| parts.get(nth))
+            .map_or("", String::as_str)
+    };
+    parts.iter().enumerate().find_map(|(nth, part)| {
+        let before = |back: usize| at(nth.checked_sub(back));
+        let after = |on: usize| at(nth.checked_add(on));
+        let is_of_pack = before(1) == "of" && PACKS.contains(&before(2));
+        // A figure on both sides tells a size.
+        let is_times = after(1) == "x" && !is_figures(after(2));
+        let is_by = before(1) == "x" && !is_figures(before(2)) && !UNITS.contains(&after(1));
+        let is_it = PACKS.contains(&after(1)) || is_of_pack || is_times || is_by;
+        let figure = part.parse::<u32>().ok();
+        figure.filter(|figure| is_it && (2..=10_000).contains(figure))
+    })
+}
+
+fn is_figures(part: &str) -> bool {
+    part.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// The figures and the words of a name, parted from each other.
+fn figures_and_words(name: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    let mut before = None;
+    for letter in name.to_lowercase().chars() {
+        let letter = if letter == '×' { 'x' } else { letter };
+        let is_digit = letter.is_ascii_digit();
+        let is = (is_digit || letter.is_alphabetic()).then_some(is_digit);
+        match parts.last_mut() {
+            Some(part) if is.is_some() && is == before => part.push(letter),
+            _ if is.is_some() => parts.push(letter.to_string()),
+            _ => {}
+        }
+        before = is;
+    }
+    parts
+}

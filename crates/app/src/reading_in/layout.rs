@@ -1,6 +1,7 @@
 //! Which column holds what: proposed from the headings and from what stands
 //! below them, settled by the maker once, known again by the headings.
 
+use jiff::civil::Date;
 use measure::{Checker, DecimalMark, Problem, Unclear};
 use workshop::facts::{ChannelId, Column, DayOrder, FileLayout, RowKind};
 use workshop::{Workshop, decide};
@@ -159,41 +160,44 @@ const WORDS: [(Column, &[&str]); 12] = [
     ),
 ];
 
-/// Which orders every day of a column can be read in; none where it holds
+/// Which orders the days of a column can be read in; none where it holds
 /// something else.
+///
+/// A last row that says "total" is no reason against the rest: one cell in ten
+/// may hold no day, and one of fewer than ten.
 pub fn day_orders(table: &Table, column: usize) -> Vec<DayOrder> {
-    let reads = |order: DayOrder| {
-        let (mut good, mut all) = (0, 0);
-        for cell in table.said(column) {
-            all += 1;
-            good += usize::from(cells::day(cell, order).is_ok());
-        }
-        // A row that says "total" is no reason against the rest.
-        (all > 0 && 10 * good >= 9 * all).then_some(good)
-    };
-    let counted: Vec<(DayOrder, usize)> = DAY_ORDERS
-        .iter()
-        .filter_map(|(_, order)| reads(*order).map(|good| (*order, good)))
-        .collect();
-    let most = counted.iter().map(|(_, good)| *good).max();
-    let mut orders: Vec<DayOrder> = counted
-        .into_iter()
-        .filter(|(_, good)| Some(*good) == most)
-        .map(|(order, _)| order)
+    let read: Vec<[Option<Date>; 3]> = table.said(column).map(in_each_order).collect();
+    let held: Vec<&[Option<Date>; 3]> = read.iter().filter(|days| is_some_day(days)).collect();
+    let n_other = read.len() - held.len();
+    if held.is_empty() || n_other > (read.len() / 10).max(1) {
+        return Vec::new();
+    }
+    let good = |nth: usize| held.iter().filter(|days| days[nth].is_some()).count();
+    let most = (0..DAY_ORDERS.len()).map(good).max().unwrap_or(0);
+    if 10 * most < 9 * held.len() {
+        return Vec::new();
+    }
+    let mut orders: Vec<usize> = (0..DAY_ORDERS.len())
+        .filter(|nth| good(*nth) == most)
         .collect();
     // Where the year stands in front or the month in letters, all three agree.
-    let alike = |order: &DayOrder| -> Vec<_> {
-        table
-            .said(column)
-            .map(|cell| cells::day(cell, *order).ok())
-            .collect()
-    };
-    if let Some(first) = orders.first().map(alike)
-        && orders.iter().all(|order| alike(order) == first)
+    if let Some(first) = orders.first().copied()
+        && held
+            .iter()
+            .all(|days| orders.iter().all(|nth| days[*nth] == days[first]))
     {
         orders.truncate(1);
     }
-    orders
+    orders.into_iter().map(|nth| DAY_ORDERS[nth].1).collect()
+}
+
+/// The day that stands in a cell, in each order there is.
+fn in_each_order(cell: &str) -> [Option<Date>; 3] {
+    DAY_ORDERS.map(|(_, order)| cells::day(cell, order).ok().map(|(day, _)| day))
+}
+
+fn is_some_day(days: &[Option<Date>; 3]) -> bool {
+    days.iter().any(Option::is_some)
 }
 
 /// The decimal mark that the figures of a table can only have; none where
@@ -496,7 +500,10 @@ fn layout_of(table: &Table, filled: &Filled) -> Result<FileLayout, measure::Prob
         (None, Some(at)) => match day_orders(table, at).as_slice() {
             [only] => Some(*only),
             [] => {
-                let given = table.said(at).next().unwrap_or_default();
+                let holds_none = |cell: &&str| !is_some_day(&in_each_order(cell));
+                let given = table.said(at).find(holds_none);
+                let given = given.or_else(|| table.said(at).next());
+                let given = given.unwrap_or_default();
                 let wrong = "the column taken for the day holds something else";
                 check.refuse(Problem::new(
                     format!("column[{at}]"),
@@ -507,7 +514,8 @@ fn layout_of(table: &Table, filled: &Filled) -> Result<FileLayout, measure::Prob
                 None
             }
             [..] => {
-                let given = table.said(at).next().unwrap_or_default();
+                let holds_one = |cell: &&str| is_some_day(&in_each_order(cell));
+                let given = table.said(at).find(holds_one).unwrap_or_default();
                 let wrong = "the days of the file can be read in two ways";
                 check.refuse(Problem::new(
                     "days",

@@ -16,7 +16,7 @@ use proptest::prelude::*;
 use workshop::books::{By, Days, earned_by};
 use workshop::facts::{
     BookSettings, ChannelId, ChannelKind, ChannelSettled, ChannelTerms, DayCosts, DayOrder, Fact,
-    FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, MouldId, Payment, PayoutId,
+    FormulaId, MarketDayCounted, MarketDayId, MarketDaySettled, Meant, MouldId, Payment, PayoutId,
     PourFinished, PourId, PourStarted, Poured, ProductId, SaleFrom, SalesTax,
 };
 use workshop::payouts::guess_payout;
@@ -644,6 +644,38 @@ fn a_day_that_could_be_two_is_asked_about() {
 }
 
 #[test]
+fn a_last_row_that_holds_no_day_hinders_no_other() {
+    let app = shop();
+    let rows = "Date,Item,Qty,Total\n\
+        20.11.2026,Harbour Fig bar,2,14.00\n\
+        21.11.2026,Harbour Fig bar,1,7.00\n\
+        Total,,3,21.00\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    let form = keep(&app, &file, "orders");
+    assert_eq!((form.get("column[0]"), form.get("days")), ("day", "dmy"));
+    let total = "cannot be read Date \"Total\": it is not a day; \
+        write day, month, year, such as 31/12/2026";
+    assert_eq!(
+        fates(&app, &file, "orders"),
+        ["will be added", "will be added", total]
+    );
+    // Two of four are too many for a column of days.
+    let other = "When,Item,Paid\n\
+        20.11.2026,Harbour Fig bar,7.00\nsoon,Harbour Fig bar,7.00\n\
+        21.11.2026,Harbour Fig bar,7.00\nlater,Harbour Fig bar,7.00\n";
+    let file = open("y.csv", other.as_bytes()).unwrap();
+    let table = &file.tables[0];
+    let form = app
+        .look(|workshop| layout::propose(workshop, table, None))
+        .unwrap();
+    let form = form.with("name", "other").with("column[0]", "day");
+    let refused = layout::keep(&app, "test", table, &form)
+        .unwrap_err()
+        .to_string();
+    assert!(refused.contains("holds something else"), "{refused}");
+}
+
+#[test]
 fn equal_rows_of_one_file_are_two_sales_and_stay_two() {
     let app = shop();
     let rows = "Date,Item,Paid\n2026-06-20,Harbour Fig bar,7.00\n2026-06-20,Harbour Fig bar,7.00\n";
@@ -710,6 +742,84 @@ fn an_order_waits_as_a_whole() {
         paid.collect::<Vec<_>>()
     });
     assert_eq!(paid.unwrap(), [700, 3_200]);
+}
+
+#[track_caller]
+fn is_pack(name: &str, expected: Option<u32>) {
+    assert_eq!(cells::in_pack(name), expected, "{name}");
+}
+
+#[test]
+fn a_name_tells_how_many_are_in_one() {
+    is_pack("Fig melts 3-pack", Some(3));
+    is_pack("Bags x50", Some(50));
+    is_pack("6 × fig bar", Some(6));
+    is_pack("Mint tin (set of 4)", Some(4));
+    is_pack("Wicks 100pcs", Some(100));
+    is_pack("Bag 10 x 20 cm", None);
+    is_pack("Fig oil x 16 oz", None);
+    is_pack("Fig oil 16oz", None);
+    is_pack("Fig bar", None);
+    is_pack("1-pack", None);
+    is_pack("99999999999-pack", None);
+    is_pack("", None);
+}
+
+#[test]
+fn a_kept_name_can_be_said_anew_for_rows_to_come() {
+    let app = shop();
+    let head = "Date,Item,Qty,Total\n";
+    let row = |day: u32| format!("{day}/06/2026,Rainy loft 3-pack,1,18.00\n");
+    let plain = "20/06/2026,Rainy loft tin,1,6.00\n";
+    let file = open("x.csv", format!("{head}{}{plain}", row(20)).as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    let open_names = app
+        .look(|workshop| dry_run(workshop, TODAY, "orders", &file.tables[0]).unwrap())
+        .unwrap()
+        .open;
+    let proposed: Vec<_> = open_names
+        .iter()
+        .map(|open| (open.name.as_str(), open.maybe, open.in_one))
+        .collect();
+    // A pack may be of anything that is called so; its figure is proposed.
+    let expected = [
+        ("Rainy loft 3-pack", None, Some(3)),
+        ("Rainy loft tin", Some(Meant::Product(ProductId(2))), None),
+    ];
+    assert_eq!(proposed, expected);
+    let said = |each: &str| {
+        let answer = [
+            ("name[0]", "Rainy loft 3-pack"),
+            ("meant[0]", "product:2"),
+            ("each[0]", each),
+        ];
+        reading_in::match_names(&app, "test", "orders", &filled(&answer)).unwrap();
+        app.look(|workshop| {
+            let names = workshop.trade().names("orders");
+            let names = names.map(|(name, meant, one)| {
+                let one = one.map_or_else(String::new, ToString::to_string);
+                (name.to_owned(), meant, one)
+            });
+            names.collect::<Vec<_>>()
+        })
+        .unwrap()
+    };
+    let is = |one: &str| {
+        let meant = Meant::Product(ProductId(2));
+        vec![("Rainy loft 3-pack".to_owned(), meant, one.to_owned())]
+    };
+    assert_eq!(said(""), is(""));
+    read_in(&app, "test", "orders", &file, "").unwrap();
+    assert_eq!(said("3"), is("3"));
+    let longer = format!("{head}{}{}", row(20), row(21));
+    let longer = open("longer.csv", longer.as_bytes()).unwrap();
+    assert_eq!(
+        fates(&app, &longer, "orders"),
+        ["already there", "will be added"]
+    );
+    read_in(&app, "test", "orders", &longer, "").unwrap();
+    let units = |day: i8| sold(&app)[&(date(2026, 6, day), 2)].0;
+    assert_eq!((units(20), units(21)), (1, 3));
 }
 
 #[test]
@@ -849,6 +959,74 @@ fn deliveries_say_what_one_weighs_once() {
     assert_eq!(
         read_in(&app, "test", "bought", &file, "").unwrap().facts,
         []
+    );
+}
+
+/// What was paid for each delivery and its freight, in coins.
+fn delivered(app: &App) -> Vec<(i64, i64)> {
+    app.look(|workshop| {
+        let receipts = workshop.receipts();
+        let of = receipts.map(|receipt| {
+            let paid = receipt.lines.iter().map(|line| line.paid.minor());
+            let paid = paid.sum::<i64>();
+            (paid, receipt.freight.map_or(0, Money::minor))
+        });
+        of.collect::<Vec<_>>()
+    })
+    .unwrap()
+}
+
+#[test]
+fn a_delivery_waits_as_a_whole_and_bears_its_freight_once() {
+    let app = shop();
+    let rows = "Date,Supplier,Item,Qty,Cost,Freight\n\
+        2026-05-02,Saltmarsh Scents,soy wax,10 lb,31.00,8.50\n\
+        2026-05-02,Saltmarsh Scents,Wick bags,50,4.00,8.50\n\
+        2026-05-02,Tide Wax,soy wax,5 lb,16.00,2.00\n";
+    let file = open("bought.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "bought");
+    let waits = "waits say what \"Wick bags\" is";
+    // What another sent that day came by itself.
+    assert_eq!(
+        fates(&app, &file, "bought"),
+        [waits, waits, "will be added"]
+    );
+    read_in(&app, "test", "bought", &file, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200)]);
+    let answer = [("name[0]", "Wick bags"), ("meant[0]", "supply:3")];
+    reading_in::match_names(&app, "test", "bought", &filled(&answer)).unwrap();
+    read_in(&app, "test", "bought", &file, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200), (3_500, 850)]);
+    // A row that a later file has besides came with those, and so did its
+    // freight.
+    let longer = format!("{rows}2026-05-02,Saltmarsh Scents,fig oil,1 lb,24.00,8.50\n");
+    let longer = open("longer.csv", longer.as_bytes()).unwrap();
+    read_in(&app, "test", "bought", &longer, "").unwrap();
+    assert_eq!(delivered(&app), [(1_600, 200), (3_500, 850), (2_400, 0)]);
+}
+
+#[test]
+fn a_row_that_goes_the_other_way_asks_for_no_name() {
+    let app = shop();
+    let rows = "Date,Invoice,Supplier,Item,Qty,Cost\n\
+        2026-05-02,S-9,Saltmarsh Scents,Fig fragrance,100 g,4.50\n\
+        2026-05-02,S-9,Saltmarsh Scents,fig oil,100 g,4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,fig oil,-100 g,-4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,Fig fragrance,-100 g,-4.50\n\
+        2026-05-03,S-10,Saltmarsh Scents,Thank you,1,-1.00\n";
+    let file = open("bought.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "bought");
+    let waits = "waits say what \"Fig fragrance\" is";
+    let went = "left out it goes the other way; put the delivery right that it came with";
+    let fates_of = fates(&app, &file, "bought");
+    assert_eq!(fates_of[0], waits);
+    assert_eq!(fates_of[2..], [went, went, went]);
+    let rows = "Date,Item,Qty,Total\n20/06/2026,Rainy loft 3-pack,-1,-18.00\n";
+    let file = open("x.csv", rows.as_bytes()).unwrap();
+    keep(&app, &file, "orders");
+    assert_eq!(
+        fates(&app, &file, "orders"),
+        ["left out it goes the other way; write down what came back at its sale"]
     );
 }
 

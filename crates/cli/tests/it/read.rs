@@ -17,7 +17,7 @@ const FILE: &str = "Date;Number;Item;Paid\n\
     25/01/2026;2;Harbour Fig bar;seven\n";
 
 /// Says once what the columns of such files hold, as the page would.
-fn keep(journal: &Path) {
+fn keep(journal: &Path, name: &str) {
     let store = SqliteStore::open(journal, &OpenOptions::default()).unwrap();
     let id = store.workshops().unwrap().into_iter().next().unwrap();
     let app = App::open(Arc::new(store), Arc::new(SystemClock), id).unwrap();
@@ -26,7 +26,7 @@ fn keep(journal: &Path) {
     let form = app
         .look(|workshop| layout::propose(workshop, table, None))
         .unwrap();
-    let form = form.with("name", "till").with("channel", "1");
+    let form = form.with("name", name).with("channel", "1");
     layout::keep(&app, "test", table, &form).unwrap();
 }
 
@@ -41,11 +41,11 @@ fn a_file_is_read_in_once_and_each_row_has_its_fate() {
     let unknown = on(&journal, &["read", file]);
     assert_eq!(unknown.code, 2);
     assert!(
-        unknown.err.contains("no one layout has these headings"),
+        unknown.err.contains("no layout has these headings"),
         "{}",
         unknown.err
     );
-    keep(&journal);
+    keep(&journal, "till");
     let dry = on(&journal, &["read", file, "--dry-run"]);
     let expected = "row 2: will be added\n\
         row 3: cannot be read: Paid \"seven\": it is not an amount; write an amount such as 12.50\n\
@@ -72,4 +72,14 @@ fn a_file_is_read_in_once_and_each_row_has_its_fate() {
     assert_eq!(other.code, 2);
     let none = on(&journal, &["read", "no-such-file.csv"]);
     assert_eq!(none.code, 1);
+    keep(&journal, "card reader");
+    let several = on(&journal, &["read", file]);
+    assert_eq!(several.code, 2);
+    assert!(
+        several
+            .err
+            .contains("more than one layout has these headings; write card reader, till"),
+        "{}",
+        several.err
+    );
 }

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use app::App;
-use app::forms::Filled;
+use app::forms::{Filled, as_typed};
 use app::reading_in::{self, DryRun, Fate, OpenName, ReadFile, Table, cells, layout};
 use axum::Router;
 use axum::extract::{Form, Multipart, Path, Query, State};
@@ -24,6 +24,8 @@ use crate::site::{Fault, Reply, Site, WHO};
 
 /// Where files are read in.
 pub(crate) const PATH: &str = "/books/read";
+/// Where it is seen and said anew what the names in the files of a layout mean.
+const NAMES: &str = "/books/read/names";
 /// Opened files that are kept in memory; an older one is chosen again.
 const OPENED: usize = 6;
 /// Rows shown of each fate.
@@ -36,6 +38,7 @@ const LISTED: usize = 10;
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
         .route(PATH, get(front).post(take))
+        .route(NAMES, get(known_names).post(say_anew))
         .route("/books/read/{file}", get(look))
         .route("/books/read/{file}/columns", get(columns).post(keep))
         .route("/books/read/{file}/names", post(names))
@@ -182,10 +185,109 @@ fn before(workshop: &Workshop) -> Markup {
         @if layouts.peek().is_some() {
             h2 { "Files that are known again by their headings" }
             ul.plain {
-                @for (name, layout) in layouts { li { (name) ": " (layout_words(workshop, layout)) } }
+                @for (name, layout) in layouts {
+                    li { (name) ": " (layout_words(workshop, layout)) (names_link(workshop, name)) }
+                }
             }
         }
     }
+}
+
+/// The way to the names of a layout, where any were said.
+fn names_link(workshop: &Workshop, layout: &str) -> Markup {
+    html! {
+        @if workshop.trade().names(layout).next().is_some() {
+            " · " a href=(names_path(layout, 0)) { "What its names mean" }
+        }
+    }
+}
+
+fn names_path(layout: &str, from: usize) -> String {
+    let from = from.to_string();
+    let pairs = [("layout", layout), ("from", from.as_str())];
+    let n = if from == "0" { 1 } else { 2 };
+    format!("{NAMES}?{}", parts::query(&pairs[..n]))
+}
+
+async fn known_names(State(site): State<Site>, Query(pairs): Query<Pairs>) -> Response {
+    site.run(move |app| names_page(app, &Filled::new(pairs), &Problems::default()))
+        .await
+}
+
+async fn say_anew(State(site): State<Site>, Form(pairs): Form<Pairs>) -> Response {
+    let filled = Filled::new(pairs.clone());
+    let layout = filled.get("layout").to_owned();
+    let path = names_path(&layout, first_of(&filled));
+    site.post(
+        pairs,
+        move |app, filled| reading_in::match_names(app, WHO, &layout, filled),
+        move |_, _| Ok(path),
+        names_page,
+    )
+    .await
+}
+
+/// The first name that a page asks about.
+fn first_of(filled: &Filled) -> usize {
+    filled.get("from").parse().unwrap_or(0)
+}
+
+/// What the names in the files of a layout mean, as they can be said anew.
+fn names_page(app: &App, filled: &Filled, problems: &Problems) -> Result<Page, Fault> {
+    app.look(|workshop| {
+        let layout = filled.get("layout");
+        let Some(by) = workshop.trade().layout(layout) else {
+            return Err(Fault::Nothing("layout"));
+        };
+        let names: Vec<_> = workshop.trade().names(layout).collect();
+        let from = first_of(filled);
+        let options = meanings(workshop, by.kind);
+        let (label, hint) = in_one_words(by.kind);
+        let title = format!("What do the names in \"{layout}\" mean?");
+        Ok(Page {
+            title: title.clone(),
+            place: Place::Books,
+            back: Some((PATH.to_owned(), "What does this file say?".to_owned())),
+            body: html! {
+                (parts::question(&title))
+                p.doubt { "What you say anew holds for rows read in from now on. Rows that were read in before stay as they were written down." }
+                (parts::problems(problems))
+                @if names.is_empty() {
+                    p { "None was said yet; a name is asked about once a file has it." }
+                } @else {
+                    form.sheet method="post" action=(names_path(layout, from)) {
+                        input type="hidden" name="layout" value=(layout);
+                        input type="hidden" name="from" value=(from);
+                        fieldset {
+                            legend { "Each name" }
+                            @for (nth, (name, known, one)) in names.iter().skip(from).take(ASKED).enumerate() {
+                                @let meant = format!("meant[{nth}]");
+                                @let each = format!("each[{nth}]");
+                                @let chosen = if filled.has(&meant) { filled.get(&meant).to_owned() } else { meaning_word(*known) };
+                                @let how_much = if filled.has(&each) {
+                                    filled.get(&each).to_owned()
+                                } else {
+                                    one.map_or_else(String::new, |one| as_typed(workshop, one))
+                                };
+                                input type="hidden" name={ "name[" (nth) "]" } value=(name);
+                                div.fields {
+                                    (parts::select(&meant, name, &chosen, &options, "", problems))
+                                    (Field::text(&each, label, &how_much).hint(hint).draw(problems))
+                                }
+                            }
+                        }
+                        p.next { button.do type="submit" { "Keep these answers" } }
+                    }
+                    @if from > 0 || names.len() > from.saturating_add(ASKED) {
+                        p.next {
+                            @if from > 0 { a.button.quiet href=(names_path(layout, from.saturating_sub(ASKED))) { "The names before" } }
+                            @if names.len() > from.saturating_add(ASKED) { a.button.quiet href=(names_path(layout, from.saturating_add(ASKED))) { "The names after" } }
+                        }
+                    }
+                }
+            },
+        })
+    })?
 }
 
 fn layout_words(workshop: &Workshop, layout: &FileLayout) -> String {
@@ -638,6 +740,7 @@ fn run_page(
                 p.soft.small {
                     "Read as " (layout_words(workshop, layout)) " by \"" (asked.layout) "\". "
                     a href=(asked.path("/columns", &asked.layout)) { "Say anew what its columns hold" }
+                    (names_link(workshop, &asked.layout))
                 }
             }
         },
@@ -674,35 +777,35 @@ fn totals(workshop: &Workshop, run: &DryRun) -> Markup {
     }
 }
 
-fn open_names(
-    workshop: &Workshop,
-    asked: &Asked,
-    run: &DryRun,
-    filled: &Filled,
-    problems: &Problems,
-) -> Markup {
-    let mut options = vec![
-        pair("", "say later"),
-        pair("nothing", "nothing of mine: leave its rows out"),
-    ];
-    match run.kind {
+/// Everything a name in such files can stand for.
+fn meanings(workshop: &Workshop, kind: RowKind) -> Vec<(String, String)> {
+    let mut options = vec![pair("nothing", "nothing of mine: leave its rows out")];
+    match kind {
         RowKind::Sales => options.extend(
             workshop
                 .products()
-                .map(|good| (format!("product:{}", good.id), good.name.clone())),
+                .map(|good| (meaning_word(Meant::Product(good.id)), good.name.clone())),
         ),
         RowKind::Purchases => options.extend(workshop.supplies().map(|supply| {
             let words = format!("{} ({})", supply.name, supply.kind.word());
-            (format!("supply:{}", supply.id), words)
+            (meaning_word(Meant::Supply(supply.id)), words)
         })),
         RowKind::Payouts => {}
     }
-    let proposed = |open: &OpenName| match open.maybe {
-        Some(Meant::Product(id)) => format!("product:{id}"),
-        Some(Meant::Supply(id)) => format!("supply:{id}"),
-        Some(Meant::Nothing) | None => String::new(),
-    };
-    let (label, hint) = match run.kind {
+    options
+}
+
+fn meaning_word(meant: Meant) -> String {
+    match meant {
+        Meant::Product(id) => format!("product:{id}"),
+        Meant::Supply(id) => format!("supply:{id}"),
+        Meant::Nothing => "nothing".to_owned(),
+    }
+}
+
+/// What is asked of how much one is, and a help line.
+const fn in_one_words(kind: RowKind) -> (&'static str, &'static str) {
+    match kind {
         RowKind::Purchases => (
             "One of it is",
             "such as 16 oz, or 50 for a pack of 50; empty where the file says the weight",
@@ -711,7 +814,21 @@ fn open_names(
             "Units in one",
             "such as 3 for a pack of three; empty for one",
         ),
-    };
+    }
+}
+
+fn open_names(
+    workshop: &Workshop,
+    asked: &Asked,
+    run: &DryRun,
+    filled: &Filled,
+    problems: &Problems,
+) -> Markup {
+    let mut options = vec![pair("", "say later")];
+    options.extend(meanings(workshop, run.kind));
+    let proposed = |open: &OpenName| open.maybe.map_or_else(String::new, meaning_word);
+    let in_one = |open: &OpenName| open.in_one.map_or_else(String::new, |n| n.to_string());
+    let (label, hint) = in_one_words(run.kind);
     html! {
         form.sheet method="post" action={ (PATH) "/" (asked.file.digest) "/names" } {
             (asked.fields())
@@ -721,11 +838,12 @@ fn open_names(
                     @let meant = format!("meant[{nth}]");
                     @let each = format!("each[{nth}]");
                     @let chosen = if filled.has(&meant) { filled.get(&meant).to_owned() } else { proposed(open) };
+                    @let how_much = if filled.has(&each) { filled.get(&each).to_owned() } else { in_one(open) };
                     input type="hidden" name={ "name[" (nth) "]" } value=(open.name);
                     @if open.bare { input type="hidden" name={ "bare[" (nth) "]" } value="yes"; }
                     div.fields {
                         (parts::select(&meant, &open.name, &chosen, &options, &format!("in {}", rows_words(open.rows)), problems))
-                        (Field::text(&each, label, filled.get(&each)).hint(hint).draw(problems))
+                        (Field::text(&each, label, &how_much).hint(hint).draw(problems))
                     }
                 }
             }

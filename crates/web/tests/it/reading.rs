@@ -58,7 +58,7 @@ async fn a_file_is_looked_at_mapped_and_added_once() {
     let nameless = site.post(&format!("{path}/columns"), &form).await;
     nameless
         .is(StatusCode::UNPROCESSABLE_ENTITY)
-        .says("It is missing");
+        .says("It does not say what to call such files");
     let mut named = form;
     named[3].1 = "web orders";
     let kept = site.post(&format!("{path}/columns"), &named).await;
@@ -81,6 +81,39 @@ async fn a_file_is_looked_at_mapped_and_added_once() {
         .says("1 sale for 14.00 USD")
         .says("1 left out")
         .does_not_say("You say it once");
+    // What a name means is seen, and said anew.
+    let known = "/books/read/names?layout=web%20orders";
+    for page in ["/books/read", run.as_str()] {
+        let page = site.get(page).await;
+        page.says("What its names mean");
+        assert!(page.html.contains(&format!("href=\"{known}\"")));
+    }
+    let names = site.get(known).await;
+    names
+        .is(StatusCode::OK)
+        .says("holds for rows read in from now on");
+    assert!(names.html.contains("value=\"nothing\" selected"));
+    for (each, status) in [
+        ("three", StatusCode::UNPROCESSABLE_ENTITY),
+        ("3", StatusCode::SEE_OTHER),
+    ] {
+        let anew = [
+            ("layout", "web orders"),
+            ("name[0]", "Fig <b>tin</b>"),
+            ("meant[0]", "product:1"),
+            ("each[0]", each),
+        ];
+        site.post(known, &anew).await.is(status);
+    }
+    let names = site.get(known).await;
+    assert!(names.html.contains("value=\"product:1\" selected"));
+    assert_eq!(names.stands_in("each[0]"), "3");
+    site.get("/books/read/names?layout=none")
+        .await
+        .is(StatusCode::NOT_FOUND);
+    site.post(&format!("{path}/names"), &answers)
+        .await
+        .went(&run);
     let added = site
         .post(&format!("{path}/add"), &[("layout", "web orders")])
         .await;

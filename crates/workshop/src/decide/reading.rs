@@ -145,10 +145,20 @@ impl FileReading {
 /// needed and missing, and sales or payouts without a channel.
 pub fn keep_layout(workshop: &Workshop, called: &str, layout: FileLayout) -> Decision {
     let mut problems = Vec::new();
-    let called = name("name", called).unwrap_or_else(|problem| {
-        problems.push(problem);
+    let called = if called.trim().is_empty() {
+        problems.push(cannot(
+            "name",
+            "",
+            "it does not say what to call such files",
+            "write a word or two, such as web shop orders",
+        ));
         String::new()
-    });
+    } else {
+        name("name", called).unwrap_or_else(|problem| {
+            problems.push(problem);
+            String::new()
+        })
+    };
     let taken = workshop.trade().layout(&called);
     if taken.is_some_and(|known| known.kind != layout.kind) {
         problems.push(cannot(
@@ -606,6 +616,22 @@ impl<'a> Sellers<'a> {
         found
     }
 
+    /// What rows were read as before this file.
+    fn read_as(&self, rows: &[&FileRow]) -> Vec<RowOf> {
+        let trade = self.workshop.trade();
+        let mut found: Vec<RowOf> = Vec::new();
+        for row in rows {
+            let row = self.row_key(row);
+            if !trade.has_row(&row) {
+                continue;
+            }
+            // Keys that begin as this one are longer, and come after it.
+            let of = trade.rows_beginning(&row.layout, &row.key).next();
+            found.extend(of.filter(|of| !found.contains(of)));
+        }
+        found
+    }
+
     fn sale(&mut self, reading: &mut FileReading, day: Date, rows: &[&FileRow]) {
         let new = self.only_new(reading, rows);
         let (Some(first), Some(channel)) = (new.first(), self.layout.channel) else {
@@ -814,14 +840,14 @@ impl<'a> Sellers<'a> {
             RowSays::Purchase { freight, .. } => freight,
             _ => None,
         };
-        // Without a reference nothing says which rows before came with these.
-        let told: Vec<Option<Money>> = if first.reference.is_empty() {
-            new.iter().map(freight_of).collect()
+        let told: Vec<Option<Money>> = rows.iter().map(freight_of).collect();
+        // Without a reference only the rows themselves say which came before.
+        let known = if first.reference.is_empty() {
+            self.read_as(rows)
         } else {
-            rows.iter().map(freight_of).collect()
+            self.read_under(&first.reference)
         };
-        let before: Vec<Money> = self
-            .read_under(&first.reference)
+        let before: Vec<Money> = known
             .into_iter()
             .filter_map(|of| match of {
                 RowOf::Delivery(id) => self.workshop.receipt(id),
