@@ -417,6 +417,10 @@ fn name_in_sales(product: ProductId, together: bool) -> String {
     }
 }
 
+/// What makes a line of sales: the day, the market day, the product, the price
+/// in minor units.
+type LineKey = (Date, MarketDayId, String, i64);
+
 /// The lines of sales of the calculation. Goods taken together are one line for
 /// each day and price, which sold out when each of them did.
 fn sales_of(
@@ -425,8 +429,7 @@ fn sales_of(
     together: bool,
     by: Option<&str>,
 ) -> Vec<SaleInput> {
-    let mut lines: BTreeMap<(Date, MarketDayId, String, i64), (u64, bool, &DaySold)> =
-        BTreeMap::new();
+    let mut lines: BTreeMap<LineKey, (u64, bool, &DaySold)> = BTreeMap::new();
     for day in days {
         if together && !own.contains(&day.product) {
             continue;

@@ -496,7 +496,7 @@ impl<'a> Reader<'a> {
         let reference = self.cell(row, Column::Reference).to_owned();
         let figures = |column: Column| {
             let cell = self.cell(row, column);
-            let read = cells::cost(cell, self.mark_of(cell), self.own).map(|cost| cost.major());
+            let read = cells::cost(cell, self.mark_of(cell), self.own).map(measure::Cost::major);
             read.map_or_else(|_| cell.to_owned(), |major| major.normalize().to_string())
         };
         let mut print = Sha256::new();
@@ -541,7 +541,7 @@ impl<'a> Reader<'a> {
             let cell = self.cell(row, column);
             let mark = self.mark_of(cell);
             let figure = if column == Column::Paid {
-                cells::cost(cell, mark, self.own).map(|cost| cost.major())
+                cells::cost(cell, mark, self.own).map(measure::Cost::major)
             } else {
                 cells::figure(cell, mark)
             };

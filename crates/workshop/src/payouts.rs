@@ -103,8 +103,8 @@ pub fn guess_payout(workshop: &Workshop, payout: &Payout) -> PayoutGuess {
 /// Which of the amounts come to `wanted`, and whether others do as well.
 fn fitting(days: &[Date], nets: &[i64], wanted: i64) -> (Vec<usize>, bool) {
     let mut sum = 0_i64;
-    for nth in 0..nets.len() {
-        sum = sum.saturating_add(nets[nth]);
+    for (nth, net) in nets.iter().enumerate() {
+        sum = sum.saturating_add(*net);
         let ends_its_day = days.get(nth + 1) != days.get(nth);
         if ends_its_day && sum == wanted {
             return ((0..=nth).collect(), false);

@@ -152,13 +152,14 @@ fn text_of(cell: &Cell<DataRef>) -> Result<Option<String>, Problem> {
         DataRef::Empty => return Ok(None),
         DataRef::Int(whole) => whole.to_string(),
         DataRef::Float(figure) => plain(*figure),
-        DataRef::String(text) => text.clone(),
+        DataRef::String(text) | DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => {
+            text.clone()
+        }
         DataRef::SharedString(text) => (*text).to_owned(),
         DataRef::Bool(true) => "yes".to_owned(),
         DataRef::Bool(false) => "no".to_owned(),
         DataRef::DateTime(at) if at.is_datetime() => day_text(*at),
         DataRef::DateTime(at) => plain(at.as_f64()),
-        DataRef::DateTimeIso(text) | DataRef::DurationIso(text) => text.clone(),
         DataRef::Error(error) => error.to_string(),
     };
     if text.chars().nth(LONGEST_CELL).is_some() {

@@ -190,7 +190,7 @@ fn money_that_came_back_is_an_expense_below_nothing_and_is_read_again() {
 #[test]
 fn what_could_not_be_read_again_is_never_written_down() {
     let app = demo();
-    let facts = || app.look(|workshop| workshop.facts()).unwrap();
+    let facts = || app.look(workshop::Workshop::facts).unwrap();
     let before = facts();
     let amount = Money::from_minor(-275, Currency::USD);
     let below_nothing = InvoicePaid {

@@ -1068,7 +1068,7 @@ fn a_payout_is_matched_to_the_sales_it_pays_for() {
             let payout = workshop.trade().payout(PayoutId(1)).unwrap();
             workshop::payouts::kept_beyond_terms(workshop, payout)
         });
-        kept.unwrap().map(|kept| kept.minor())
+        kept.unwrap().map(Money::minor)
     };
     let fees = |app: &App| -> i64 {
         let books = app.books().unwrap().unwrap();
@@ -1207,7 +1207,7 @@ proptest! {
             let table = &file.tables[0];
             let form = app.look(|workshop| layout::propose(workshop, table, None)).unwrap();
             let _ = layout::keep(&app, "test", table, &form.with("name", "other"));
-            for (layout, _) in [("orders", ()), ("other", ())] {
+            for layout in ["orders", "other"] {
                 let run = app.look(|workshop| dry_run(workshop, TODAY, layout, table)).unwrap();
                 if let Ok(run) = run {
                     let added = run.n(Fate::Added.word());

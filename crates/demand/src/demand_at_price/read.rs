@@ -201,6 +201,10 @@ fn read_line(
     })
 }
 
+/// A product, its price and the exposure in bits: what makes a line of a day
+/// one of its own.
+type OneLine<'a> = (&'a str, Decimal, Option<u64>);
+
 /// What is wrong with the lines taken together.
 fn check_together(
     reader: &mut Reader,
@@ -219,7 +223,7 @@ fn check_together(
             format!("give the sales of up to {MOST_PRODUCTS} products that belong together"),
         ));
     }
-    let mut of_day: BTreeMap<&str, BTreeSet<(&str, Decimal, Option<u64>)>> = BTreeMap::new();
+    let mut of_day: BTreeMap<&str, BTreeSet<OneLine>> = BTreeMap::new();
     for line in lines {
         if let Some(day) = &line.day {
             let exposure = line.exposure.map(f64::to_bits);

@@ -274,8 +274,8 @@ fn standing(workshop: &Workshop, buyer: &Buyer) -> Markup {
         (_, None, _) => String::new(),
     };
     if there > 0 {
-        let words = format!(" {there} units stand there and are still yours.");
-        doubt = (doubt + &words).trim_start().to_owned();
+        let gap = if doubt.is_empty() { "" } else { " " };
+        doubt = format!("{doubt}{gap}{there} units stand there and are still yours.");
     }
     html! {
         @match (owed, open) {

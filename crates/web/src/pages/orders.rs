@@ -541,13 +541,13 @@ fn order_answer(workshop: &Workshop, everyone: &Everyone, order: &Order, day: Da
 /// is paid.
 fn sold_answer(sale: &Sale) -> Markup {
     let units = u32::try_from(sale.n_units()).unwrap_or(u32::MAX);
-    let mut doubt = String::new();
+    let mut parts_of = String::new();
     if let Some(postage) = sale.postage.filter(|postage| postage.minor() != 0) {
         let goods = sale.paid().minor().saturating_sub(postage.minor());
         let goods = Money::from_minor(goods, postage.currency());
-        doubt = format!("{goods} for the goods and {postage} for postage. ");
+        parts_of = format!("{goods} for the goods and {postage} for postage. ");
     }
-    doubt += &match (sale.invoice, sale.payment) {
+    let standing = match (sale.invoice, sale.payment) {
         (Some(invoice), _) => format!("It stands on invoice {invoice}."),
         (None, Payment::Owed) => "Owed, and on no invoice yet.".to_owned(),
         (None, Payment::Unknown) => "How it was paid was not noted.".to_owned(),
@@ -555,6 +555,7 @@ fn sold_answer(sale: &Sale) -> Markup {
         (None, payment) => format!("Paid by {}.", payment.word()),
     };
     let words = format!("for {}", parts::counted(units, "unit"));
+    let doubt = format!("{parts_of}{standing}");
     parts::answer(&sale.paid().to_string(), &words, &doubt)
 }
 

@@ -211,7 +211,7 @@ async fn the_float_is_kept_in_the_morning() {
     let kept = || {
         let of = |workshop: &workshop::Workshop| {
             let day = workshop.trade().market_days().next().unwrap();
-            (day.float.map(|float| float.minor()), day.till.is_some())
+            (day.float.map(measure::Money::minor), day.till.is_some())
         };
         site.app.look(of).unwrap()
     };

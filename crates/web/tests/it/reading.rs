@@ -149,7 +149,7 @@ async fn what_is_no_table_and_what_is_forgotten_is_told() {
     sent(&site, b"").await.is(StatusCode::UNPROCESSABLE_ENTITY);
     let large = sent(
         &site,
-        &[b"Date,Item\n".as_slice(), &[0xff; 3_000_000]].concat(),
+        &[b"Date,Item\n".as_slice(), vec![0xff; 3_000_000].as_slice()].concat(),
     )
     .await;
     assert!(large.status.is_client_error(), "{}", large.status);

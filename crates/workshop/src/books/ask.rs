@@ -715,7 +715,7 @@ pub fn fees_of_sales(workshop: &Workshop) -> Vec<i64> {
         let any_card = sales.iter().any(by_card);
         let at = |sale: &Sale| usize::try_from(sale.id.0.saturating_sub(1)).unwrap_or(usize::MAX);
         let weights = |of_cards: bool| -> Vec<(usize, i64)> {
-            let bears = |sale: &&&Sale| !of_cards || !any_card || by_card(*sale);
+            let bears = |sale: &&&Sale| !of_cards || !any_card || by_card(sale);
             let paid = |sale: &&Sale| (at(sale), sale.paid().minor().max(0));
             sales.iter().filter(bears).map(paid).collect()
         };
