@@ -118,8 +118,9 @@ pub struct BestPrice {
 }
 
 impl BestPrice {
-    /// The test to plan: of the prices asked about the one that tells soonest,
-    /// or else of all.
+    /// The test to plan: of the prices asked about the one that tells soonest;
+    /// or else the one that asks the very prices to be told apart; or else the
+    /// soonest of all.
     pub fn test(&self) -> Option<&TestOutput> {
         let tests = &self.answer.as_ref()?.tests;
         let is_asked = |test: &&TestOutput| self.tried.contains(&test.price);
